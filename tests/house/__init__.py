@@ -1,0 +1,1 @@
+"""Tests that read the tree itself and hold the house rules."""
