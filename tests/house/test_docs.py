@@ -1,10 +1,11 @@
 """What the documentation says is so: commands, settings, links and the import table."""
 
 import re
+from typing import Any
 
 import pytest
 import typer.main
-from click import Command, Group
+from typer.core import TyperCommand, TyperGroup
 
 from shop.__main__ import app
 from shop.config import Settings
@@ -25,9 +26,9 @@ def read(name: str) -> str:
     return text
 
 
-def leaves(command: Command, words: tuple[str, ...] = ()) -> dict[str, Command]:
+def leaves(command: Any, words: tuple[str, ...] = ()) -> dict[str, TyperCommand]:
     """Every command below one, by the words that call it: `user add`."""
-    if isinstance(command, Group):
+    if isinstance(command, TyperGroup):
         return {
             name: leaf
             for word, inner in command.commands.items()
@@ -36,7 +37,7 @@ def leaves(command: Command, words: tuple[str, ...] = ()) -> dict[str, Command]:
     return {" ".join(words): command}
 
 
-COMMANDS = leaves(typer.main.get_command(app))
+COMMANDS: dict[str, TyperCommand] = leaves(typer.main.get_command(app))
 
 
 def code_of(text: str) -> list[str]:
