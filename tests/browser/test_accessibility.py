@@ -1,0 +1,74 @@
+"""Every page, on a phone and at the desk, by day and in the dark: nothing for axe-core to find.
+
+The rules are those axe-core tags as WCAG 2.0 to 2.2, A and AA, and its own best practice. Beside them:
+nothing sticks out sideways, nothing is asked of another host, and what a gloved hand taps is big enough.
+"""
+
+from importlib.resources import files
+from itertools import product
+from typing import Any
+
+import pytest
+
+from tests.browser.conftest import Scheme, Window, Windows
+from tests.house.tree import ROOT
+
+# CI lays a newer axe-core there; the one that comes with the development tools serves everywhere else.
+FRESH_AXE = ROOT / "build" / "axe-core" / "axe.min.js"
+AXE = (FRESH_AXE if FRESH_AXE.is_file() else files("axe_playwright_python") / "axe.min.js").read_text("utf-8")
+TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+RUN_AXE = """async (tags) => {
+    const found = await axe.run(document, {runOnly: {type: "tag", values: tags}});
+    return found.violations.map(v => ({id: v.id, where: v.nodes.map(n => n.target.join(" ")).slice(0, 5)}));
+}"""
+TAPPED = "button, nav a, [role=button], input[type=submit], summary"
+SMALL_TARGETS = """([tapped, least]) => [...document.querySelectorAll(tapped)]
+    .filter(e => e.checkVisibility() && e.getBoundingClientRect().height < least)
+    .map(e => `${e.outerHTML.slice(0, 80)}: ${e.getBoundingClientRect().height}`)"""
+SIDEWAYS = "document.documentElement.scrollWidth - window.innerWidth"
+LEAST_TARGET_PX = 44
+
+SIGNED_IN = ["/", "/setting", "/cup", "/desk", "/shelf", "/ways", "/sums"]
+LOOKS: list[tuple[int, Scheme]] = list(product((360, 1280), ("light", "dark")))
+looks = pytest.mark.parametrize(
+    ("width", "scheme"), LOOKS, ids=[f"{width}px-{scheme}" for width, scheme in LOOKS]
+)
+
+
+def axe_findings(window: Window) -> list[dict[str, Any]]:
+    """What axe-core holds against the page, rule by rule, with where."""
+    window.page.evaluate(AXE)
+    found: list[dict[str, Any]] = window.page.evaluate(RUN_AXE, TAGS)
+    return found
+
+
+def assert_in_order(window: Window) -> None:
+    """The demands that hold for every page."""
+    assert axe_findings(window) == []
+    assert window.page.evaluate(SIDEWAYS) <= 0
+    assert window.page.evaluate(SMALL_TARGETS, [TAPPED, LEAST_TARGET_PX]) == []
+    assert window.complaints == []
+    assert window.strangers == []
+
+
+@looks
+@pytest.mark.parametrize("path", SIGNED_IN)
+def test_a_page_of_the_shop_is_in_order(windows: Windows, path: str, width: int, scheme: Scheme) -> None:
+    assert_in_order(windows.open(path, width_px=width, scheme=scheme))
+
+
+@looks
+def test_the_page_of_one_rod_is_in_order(windows: Windows, width: int, scheme: Scheme) -> None:
+    link = windows.open("/").page.locator("a[href^='/builds/']").first.get_attribute("href")
+    assert link
+    assert_in_order(windows.open(link, width_px=width, scheme=scheme))
+
+
+@looks
+def test_the_page_of_the_customer_is_in_order(windows: Windows, width: int, scheme: Scheme) -> None:
+    assert_in_order(windows.open(windows.demo.status_link, width_px=width, scheme=scheme, signed_in=False))
+
+
+@looks
+def test_the_page_to_sign_in_is_in_order(windows: Windows, width: int, scheme: Scheme) -> None:
+    assert_in_order(windows.open("/", width_px=width, scheme=scheme, signed_in=False))
