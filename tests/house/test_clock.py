@@ -11,7 +11,7 @@ CLOCK = "shop/clock.py"
 OF_DATES = {f"{cls}.{verb}" for cls in ("datetime", "date", "dt") for verb in ("now", "utcnow", "today")}
 OF_TIME = {
     "time", "time_ns", "monotonic", "monotonic_ns", "perf_counter", "perf_counter_ns", "localtime", "gmtime",
-    "process_time", "strftime", "ctime",
+    "process_time", "strftime", "ctime", "clock_gettime", "clock_gettime_ns",
 }  # fmt: skip
 OF_THE_DATABASE = {"func.now", "func.current_timestamp", "func.current_date", "func.localtimestamp"}
 IN_SQL = ("current_timestamp", "current_date", "now()", "'now'", "localtimestamp")
