@@ -1,0 +1,31 @@
+"""Runs the migrations: on the connection that the program hands over, or on TACKFREE_DATABASE_URL."""
+
+from alembic import context
+
+from shop.config import Settings
+from shop.db.sessions import Database
+from shop.db.tables import METADATA
+
+LOCK_TIMEOUT = "SET lock_timeout = '5s'"
+
+
+def run(connection):
+    """Run on an open connection, inside one transaction."""
+    if connection.dialect.name == "postgresql":
+        # A migration that waits for a lock stops everybody who queues behind it.
+        connection.exec_driver_sql(LOCK_TIMEOUT)
+    context.configure(
+        connection=connection, target_metadata=METADATA, render_as_batch=True, compare_type=True
+    )
+    with context.begin_transaction():
+        context.run_migrations()
+
+
+given = context.config.attributes.get("connection")
+if given is not None:
+    run(given)
+else:
+    database = Database(Settings().url())
+    with database.engine.begin() as own:
+        run(own)
+    database.close()

@@ -1,0 +1,103 @@
+"""The one place where settings, clock, database and web meet."""
+
+import asyncio
+import gc
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+
+from fastapi import FastAPI
+from starlette.staticfiles import StaticFiles
+
+from shop.clock import Clock
+from shop.config import Settings
+from shop.db.sessions import Database
+from shop.outside.folder import prepare_folder, read_secret
+from shop.outside.migrations import migrate
+from shop.outside.passwords import Passwords
+from shop.paths import STATIC
+from shop.queries.cure_clock import CureClock
+from shop.queries.shop import last_instant
+from shop.services.clock import record_doubt
+from shop.web.api import add_api
+from shop.web.deps import Hub
+from shop.web.guards import Guards
+from shop.web.pages import add_pages
+from shop.web.problems import add_handlers
+from shop.web.running import Running
+
+MOST_BODY_BYTES = 2_000_000
+WATCH_SECONDS = 10.0
+
+
+def open_hub(settings: Settings, clock: Clock, demo: bool = False) -> Hub:
+    """Open the data folder and the database, bring its tables up to date, and check the clock.
+
+    Raises `OSError` for an unusable folder and SQLAlchemy's `OperationalError` for an unusable database.
+    """
+    prepare_folder(settings.data)
+    database = Database(settings.url())
+    with database.engine.begin() as connection:
+        migrate(connection)
+    with database.reading() as session:
+        clock.compare_with_record(last_instant(session))
+    hub = Hub(
+        settings=settings,
+        database=database,
+        clock=clock,
+        running=Running(reads_on_loop=database.embedded),
+        cure_clock=CureClock(),
+        passwords=Passwords(settings.password_time_cost, settings.password_memory_kib),
+        secret=read_secret(settings.data),
+        demo=demo,
+    )
+    write_down_doubt(hub)
+    return hub
+
+
+def write_down_doubt(hub: Hub) -> None:
+    """Put a doubt about the clock on record, so that it outlives this process."""
+    now = hub.clock.now()
+    if hub.clock.doubt:
+        with hub.database.writing(now) as session:
+            record_doubt(session, now=now, reason=hub.clock.doubt)
+
+
+def create_app(hub: Hub) -> FastAPI:
+    """The web app around an open hub."""
+
+    @asynccontextmanager
+    async def lifespan(_app: FastAPI) -> AsyncIterator[None]:
+        watch = asyncio.create_task(_watch_clock(hub))
+        # What was made at start stays for good; looking through it at every collection costs the
+        # slowest answers most.
+        gc.collect()
+        gc.freeze()
+        gc.set_threshold(50_000, 20, 50)
+        yield
+        watch.cancel()
+        hub.database.close()
+
+    app = FastAPI(
+        title="Tackfree",
+        lifespan=lifespan,
+        docs_url=None,
+        redoc_url=None,
+        openapi_url=None,
+        max_body_size=MOST_BODY_BYTES,
+    )
+    app.state.hub = hub
+    add_handlers(app)
+    add_api(app)
+    add_pages(app)
+    app.mount("/static", StaticFiles(directory=STATIC), name="static")
+    app.add_middleware(Guards)
+    return app
+
+
+async def _watch_clock(hub: Hub) -> None:
+    while True:
+        await asyncio.sleep(WATCH_SECONDS)
+        doubted = hub.clock.doubt
+        hub.clock.now()
+        if hub.clock.doubt and hub.clock.doubt != doubted:
+            await asyncio.to_thread(write_down_doubt, hub)

@@ -1,0 +1,1 @@
+"""Tables and the engine; nothing clever. Reads live in `queries`, writes in `services`."""

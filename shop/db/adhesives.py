@@ -1,0 +1,38 @@
+"""Adhesives with the figures of their data sheets."""
+
+from datetime import datetime
+
+from sqlalchemy import String
+from sqlalchemy.orm import Mapped, mapped_column
+
+from shop.db.types import Base
+
+
+class Adhesive(Base):
+    """One product, bonding epoxy or wrap finish. Minutes hold at `reference_c`; densities are g/mL.
+
+    `recoat_*`, `coldest_c` and `doubling_c` are null where the sheet is silent.
+    """
+
+    __tablename__ = "adhesives"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    name: Mapped[str] = mapped_column(String(120), unique=True)
+    use: Mapped[str] = mapped_column(String(10))
+    parts_a: Mapped[float]
+    parts_b: Mapped[float]
+    density_a: Mapped[float | None]
+    density_b: Mapped[float | None]
+    reference_c: Mapped[float]
+    pot_life_minutes: Mapped[float]
+    set_minutes: Mapped[float]
+    full_cure_minutes: Mapped[float]
+    recoat_from_minutes: Mapped[float | None]
+    recoat_until_minutes: Mapped[float | None]
+    coldest_c: Mapped[float | None]
+    doubling_c: Mapped[float | None]
+    source: Mapped[str] = mapped_column(String(300), default="")
+    created_at: Mapped[datetime]
+    version: Mapped[int] = mapped_column(default=1)
+
+    __mapper_args__ = {"version_id_col": version}

@@ -1,0 +1,71 @@
+"""Mixes: measured cups of A and B, what was seen of their puddles, and suspicions about them.
+
+A correction is a new row with the same `root_id`; the old row stays and points at what replaced it.
+"""
+
+from datetime import datetime
+
+from sqlalchemy import ForeignKey, String
+from sqlalchemy.orm import Mapped, mapped_column
+
+from shop.db.types import Base
+
+
+class Mix(Base):
+    """One cup, with a copy of the adhesive's figures as they were when it was mixed.
+
+    The copy is what every cure of this mix is judged by: a later edit of the adhesive must not bend a
+    cure that is under way. `root_id` is the id of the first entry of this cup (null only while the first
+    is being written); `superseded_by_id` is null on the entry that counts.
+    """
+
+    __tablename__ = "mixes"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    root_id: Mapped[int | None] = mapped_column(ForeignKey("mixes.id"), index=True)
+    superseded_by_id: Mapped[int | None] = mapped_column(ForeignKey("mixes.id"))
+    correction_reason: Mapped[str] = mapped_column(String(500), default="")
+    adhesive_id: Mapped[int] = mapped_column(ForeignKey("adhesives.id"))
+    zone_id: Mapped[int] = mapped_column(ForeignKey("zones.id"))
+    mixed_at: Mapped[datetime]
+    entered_at: Mapped[datetime]
+    by: Mapped[str] = mapped_column(String(80))
+    adhesive_name: Mapped[str] = mapped_column(String(120))
+    use: Mapped[str] = mapped_column(String(10))
+    reference_c: Mapped[float]
+    pot_life_minutes: Mapped[float]
+    set_minutes: Mapped[float]
+    full_cure_minutes: Mapped[float]
+    recoat_from_minutes: Mapped[float | None]
+    recoat_until_minutes: Mapped[float | None]
+    coldest_c: Mapped[float | None]
+    doubling_c: Mapped[float | None]
+
+
+class PuddleCheck(Base):
+    """What somebody felt when touching the leftover of a mix: `firm` or `tacky`. `mix_id` is a root id."""
+
+    __tablename__ = "puddle_checks"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    mix_id: Mapped[int] = mapped_column(ForeignKey("mixes.id"), index=True)
+    state: Mapped[str] = mapped_column(String(10))
+    at: Mapped[datetime]
+    entered_at: Mapped[datetime]
+    by: Mapped[str] = mapped_column(String(80))
+
+
+class Suspicion(Base):
+    """A doubt about a mix, open until an owner's verdict: `good` or `redo`. `mix_id` is a root id."""
+
+    __tablename__ = "suspicions"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    mix_id: Mapped[int] = mapped_column(ForeignKey("mixes.id"), index=True)
+    reason: Mapped[str] = mapped_column(String(500))
+    raised_at: Mapped[datetime]
+    by: Mapped[str] = mapped_column(String(80))
+    verdict: Mapped[str | None] = mapped_column(String(10))
+    verdict_reason: Mapped[str] = mapped_column(String(500), default="")
+    verdict_at: Mapped[datetime | None]
+    verdict_by: Mapped[str] = mapped_column(String(80), default="")

@@ -1,0 +1,129 @@
+"""The engine and the two session contexts: one for reading, one for writing.
+
+The writing context is the only place that commits. It leaves to its caller what is written and when
+(`now`), and to `services` every rule about it.
+"""
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import datetime
+from types import ModuleType
+from typing import Any
+
+from sqlalchemy import Connection, Engine, bindparam, create_engine, event, make_url, update
+from sqlalchemy.orm import Session
+from sqlalchemy.orm.exc import StaleDataError
+from sqlalchemy.pool import ConnectionPoolEntry
+
+from shop.db.shop import Change
+from shop.db.types import UtcDateTime
+
+try:
+    from pysqlite3 import dbapi2 as newest_sqlite
+except ImportError:  # not packaged for this machine: Python's own library serves
+    newest_sqlite = sqlite3
+
+# SQLite 3.7.0 to 3.51.2 can, rarely, corrupt a WAL database that has two connections.
+FIRST_SAFE_WAL = (3, 51, 3)
+BUSY_SECONDS = 5.0
+
+
+class ChangedMeanwhile(Exception):
+    """Somebody else changed the same record between our reading and our writing."""
+
+
+class Database:
+    """One engine and the ways into it. Safe to share between threads."""
+
+    def __init__(self, url: str) -> None:
+        self.url = make_url(url)
+        self.embedded = self.url.get_backend_name() == "sqlite"
+        self.engine = _embedded_engine(url) if self.embedded else create_engine(url)
+        # Readers must not queue behind a writer, so they do not ask for SQLite's write lock.
+        self._reading_engine = self.engine.execution_options(begin="DEFERRED")
+
+    @contextmanager
+    def reading(self) -> Iterator[Session]:
+        """A session that sees one moment of the database; whatever it changes is thrown away."""
+        with Session(self._reading_engine, autoflush=False) as session:
+            yield session
+
+    def begin(self) -> Session:
+        """A session for writing, the lock already taken. Give it to `finish` or `abandon`."""
+        session = Session(self.engine, expire_on_commit=False)
+        try:
+            session.connection()
+        except BaseException:
+            session.close()
+            raise
+        return session
+
+    def finish(self, session: Session, now: datetime) -> None:
+        """Count the change and commit; translate a lost update into `ChangedMeanwhile`."""
+        try:
+            session.flush()
+            session.execute(COUNT_CHANGE, {"at": now})
+            session.commit()
+        except StaleDataError as lost:
+            session.rollback()
+            raise ChangedMeanwhile from lost
+        except BaseException:
+            session.rollback()
+            raise
+        finally:
+            session.close()
+
+    def abandon(self, session: Session) -> None:
+        """Throw away what a session has written."""
+        session.rollback()
+        session.close()
+
+    @contextmanager
+    def writing(self, now: datetime) -> Iterator[Session]:
+        """A session whose work is committed when the block ends well, and dropped when it does not."""
+        session = self.begin()
+        try:
+            yield session
+        except StaleDataError as lost:
+            self.abandon(session)
+            raise ChangedMeanwhile from lost
+        except BaseException:
+            self.abandon(session)
+            raise
+        self.finish(session, now)
+
+    def close(self) -> None:
+        """Close every pooled connection."""
+        self.engine.dispose()
+
+
+COUNT_CHANGE = update(Change).values(number=Change.number + 1, last_at=bindparam("at", type_=UtcDateTime))
+
+
+def sqlite_library() -> tuple[str, bool]:
+    """The version of the SQLite library in use, and whether its WAL journal is safe."""
+    version: str = newest_sqlite.sqlite_version
+    return version, tuple(int(part) for part in version.split(".")) >= FIRST_SAFE_WAL
+
+
+def _embedded_engine(url: str) -> Engine:
+    module: ModuleType = newest_sqlite
+    engine = create_engine(
+        url, module=module, connect_args={"timeout": BUSY_SECONDS, "check_same_thread": False}
+    )
+    journal = "WAL" if sqlite_library()[1] else "DELETE"
+
+    @event.listens_for(engine, "connect")
+    def prepare(connection: Any, _entry: ConnectionPoolEntry) -> None:
+        # The driver must not begin transactions behind our back: see `begin` below.
+        connection.isolation_level = None
+        for pragma in ("foreign_keys=ON", f"journal_mode={journal}", "synchronous=FULL", "cache_size=-16000"):
+            connection.execute(f"PRAGMA {pragma}")
+
+    @event.listens_for(engine, "begin")
+    def begin(connection: Connection) -> None:
+        # A plain BEGIN takes the write lock at the first write, too late for read-then-write.
+        connection.exec_driver_sql("BEGIN " + connection.get_execution_options().get("begin", "IMMEDIATE"))
+
+    return engine

@@ -1,0 +1,52 @@
+"""The shop's own figures, the counter of changes, and doubts about the clock."""
+
+from datetime import datetime
+
+from sqlalchemy import CheckConstraint, String
+from sqlalchemy.orm import Mapped, mapped_column
+
+from shop.db.types import Base
+
+
+class Shop(Base):
+    """The one row of the shop's settings, made by the first migration."""
+
+    __tablename__ = "shop"
+    __table_args__ = (CheckConstraint("id = 1", name="one_row"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    name: Mapped[str] = mapped_column(String(80))
+    time_zone: Mapped[str] = mapped_column(String(60))
+    currency: Mapped[str] = mapped_column(String(3))
+    credit_cap: Mapped[float]
+    reading_gap_minutes: Mapped[float]
+    version: Mapped[int] = mapped_column(default=1)
+
+    __mapper_args__ = {"version_id_col": version}
+
+
+class Change(Base):
+    """One row: how many writes there have been and when the last one was.
+
+    The number tells a kept page whether it still holds; the instant tells a starting server whether the
+    clock has gone back while it was away.
+    """
+
+    __tablename__ = "change"
+    __table_args__ = (CheckConstraint("id = 1", name="one_row"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    number: Mapped[int]
+    last_at: Mapped[datetime]
+
+
+class ClockDoubt(Base):
+    """A moment at which the clock could not be trusted, until an owner confirmed the time."""
+
+    __tablename__ = "clock_doubts"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    reason: Mapped[str] = mapped_column(String(300))
+    raised_at: Mapped[datetime]
+    confirmed_at: Mapped[datetime | None]
+    confirmed_by: Mapped[str] = mapped_column(String(80), default="")

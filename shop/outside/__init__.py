@@ -1,0 +1,1 @@
+"""The world outside: each module a thin wrapper around one library."""

@@ -1,0 +1,1 @@
+"""Reads: the only home of `select()`; frozen views for pages and API."""

@@ -1,0 +1,68 @@
+"""The shop's settings, the counter of changes, and doubts about the clock."""
+
+from datetime import datetime
+from functools import lru_cache
+from typing import NamedTuple
+from zoneinfo import ZoneInfo
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from shop.db.shop import Change, ClockDoubt, Shop
+
+
+class ShopView(NamedTuple):
+    """The shop's own figures. `clock_doubt` is the oldest doubt that nobody has settled, or empty."""
+
+    name: str
+    time_zone: str
+    currency: str
+    credit_cap: float
+    reading_gap_minutes: float
+    clock_doubt: str
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """The shop's time zone."""
+        return _zone(self.time_zone)
+
+
+@lru_cache(maxsize=8)
+def _zone(name: str) -> ZoneInfo:
+    return ZoneInfo(name)
+
+
+_OPEN_DOUBT = (
+    select(ClockDoubt.reason).where(ClockDoubt.confirmed_at.is_(None)).order_by(ClockDoubt.id).limit(1)
+)
+_SHOP = select(
+    Shop.name, Shop.time_zone, Shop.currency, Shop.credit_cap, Shop.reading_gap_minutes,
+    _OPEN_DOUBT.scalar_subquery(),
+)  # fmt: skip
+_CHANGE = select(Change.number, Change.last_at)
+
+
+def read_shop(session: Session) -> ShopView:
+    """The shop's figures as they stand."""
+    *figures, doubt = session.execute(_SHOP).one()
+    return ShopView(*figures, doubt or "")
+
+
+def shop_record(session: Session) -> Shop:
+    """The shop's record, for a verb to change."""
+    return session.get_one(Shop, 1)
+
+
+def change_number(session: Session) -> int:
+    """How many writes there have been: a page shown at the same number would be the same page."""
+    return session.execute(_CHANGE).one()[0]
+
+
+def last_instant(session: Session) -> datetime:
+    """The instant of the last write on record."""
+    return session.execute(_CHANGE).one()[1]
+
+
+def open_doubts(session: Session) -> list[ClockDoubt]:
+    """The records of doubts about the clock that nobody has settled."""
+    return list(session.scalars(select(ClockDoubt).where(ClockDoubt.confirmed_at.is_(None))))

@@ -1,0 +1,1 @@
+"""The shop's decisions, pure: sequences, holds and whether a stage may be reached now."""

@@ -1,0 +1,266 @@
+"""Whether a build may reach a stage, and if not, every reason why.
+
+One pure function answers for page, API and service alike. It is given finished facts (a cure comes with
+the instants at which it sets, from `shop.craft.cure`) and the instant to judge at; it reads no clock.
+"""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+
+from shop.craft.quantities import format_quantity, within
+from shop.rules.facts import CureFact, Facts
+from shop.rules.sequences import HOUSE_RULES, PREP_CHECK, Hold, HoldKind, Sequence, Stage
+
+
+class ClearedBy(StrEnum):
+    """What clears a hold."""
+
+    TIME = "time"
+    WORK = "work"
+    PERSON = "person"
+    OWNER = "owner"
+    NEVER = "never"
+
+
+@dataclass(frozen=True, slots=True)
+class ShutHold:
+    """A hold that is shut: the reason as a sentence, and the instant it clears if time alone clears it."""
+
+    kind: HoldKind
+    reason: str
+    clears_at: datetime | None
+    cleared_by: ClearedBy
+
+    @property
+    def waivable(self) -> bool:
+        """Whether an owner may release it with a written reason."""
+        return self.kind in HOUSE_RULES and self.cleared_by is not ClearedBy.NEVER
+
+
+@dataclass(frozen=True, slots=True)
+class Decision:
+    """The answer: every shut hold, none when the stage may be reached. `stage` is none at the end."""
+
+    stage: Stage | None
+    holds: tuple[ShutHold, ...]
+
+    @property
+    def allowed(self) -> bool:
+        """Whether the stage may be reached."""
+        return self.stage is not None and not self.holds
+
+    @property
+    def ready_at(self) -> datetime | None:
+        """The instant at which time alone will have cleared every hold; none if it will not, or is free."""
+        instants = [hold.clears_at for hold in self.holds]
+        if not instants or None in instants:
+            return None
+        return max(instant for instant in instants if instant is not None)
+
+
+def next_stage(sequence: Sequence, facts: Facts) -> Stage | None:
+    """The first stage of the sequence that this pass has not reached."""
+    return next((stage for stage in sequence.stages if stage.name not in facts.reached), None)
+
+
+def decide(sequence: Sequence, facts: Facts, target: str, now: datetime) -> Decision:
+    """Say whether `target` may be reached at `now`.
+
+    Every shut hold is returned, in the order: already reached, the clock, suspicion, then the stage's
+    own. Raises `LookupError` if the sequence has no such stage.
+    """
+    stage = sequence.stage(target)
+    if stage is None:
+        raise LookupError(f"“{target}” is not a stage of the sequence “{sequence.name}”.")
+    earlier = facts.reached.get(target)
+    if earlier is not None:
+        reason = f"{earlier.by} has already logged “{target}” in this pass."
+        return Decision(stage, (ShutHold(HoldKind.ORDER, reason, None, ClearedBy.NEVER),))
+    shut = [*_standing(facts)]
+    for hold in stage.holds:
+        if (target, hold.kind) in facts.releases and hold.kind in HOUSE_RULES:
+            continue
+        shut.extend(JUDGES[hold.kind](_Case(sequence, stage, facts, hold, now)))
+    return Decision(stage, tuple(shut))
+
+
+@dataclass(frozen=True, slots=True)
+class _Case:
+    """One hold to be judged, with all that it may look at."""
+
+    sequence: Sequence
+    stage: Stage
+    facts: Facts
+    hold: Hold
+    now: datetime
+
+
+def _standing(facts: Facts) -> Iterator[ShutHold]:
+    """The holds that stand on every stage without being listed."""
+    if facts.clock_doubt:
+        yield ShutHold(HoldKind.CLOCK, facts.clock_doubt, None, ClearedBy.OWNER)
+    for suspect in facts.suspects:
+        reason = f"The mix of {suspect.adhesive} used on this rod is under suspicion: {suspect.reason}"
+        yield ShutHold(HoldKind.SUSPECT, reason, None, ClearedBy.OWNER)
+
+
+def _order(case: _Case) -> Iterator[ShutHold]:
+    missing = [name for name in case.hold.stages if name not in case.facts.reached]
+    if missing:
+        reason = f"These stages come first: {', '.join(missing)}."
+        yield ShutHold(HoldKind.ORDER, reason, None, ClearedBy.WORK)
+
+
+def last_cure(facts: Facts, place: str) -> CureFact | None:
+    """The cure that counts at a place: the last one closed there that was not failed."""
+    counting = [cure for cure in facts.cures if cure.place == place and not cure.failed]
+    return max(counting, key=lambda cure: (cure.closed_at, cure.id), default=None)
+
+
+def _cured(case: _Case, word: str, instant_of: Callable[[CureFact], datetime | None]) -> Iterator[ShutHold]:
+    """The holds `set` and `full_cure`: one answer per place, so that each place says its own time."""
+    for place in case.hold.places:
+        cure = last_cure(case.facts, place)
+        if cure is None:
+            reason = f"No joint is on record at the {place} in this pass, so none there can have {word}."
+            yield ShutHold(case.hold.kind, reason, None, ClearedBy.WORK)
+            continue
+        instant = instant_of(cure)
+        if cure.tacky:
+            reason = (
+                f"The puddle of the {cure.adhesive} at the {place} is tacky: it must be found firm."
+            )
+            yield ShutHold(case.hold.kind, reason, None, ClearedBy.PERSON)
+        elif instant is None:
+            reason = f"Stalled: too cold for the {cure.adhesive} at the {place}; it will not have {word}."
+            yield ShutHold(case.hold.kind, reason, None, ClearedBy.WORK)
+        elif case.now < instant:
+            reason = f"The {cure.adhesive} at the {place} has not {word}."
+            yield ShutHold(case.hold.kind, reason, instant, ClearedBy.TIME)
+
+
+def _set(case: _Case) -> Iterator[ShutHold]:
+    yield from _cured(case, "set", lambda cure: cure.set_at)
+
+
+def _full_cure(case: _Case) -> Iterator[ShutHold]:
+    yield from _cured(case, "fully cured", lambda cure: cure.full_at)
+
+
+def _coat_before(case: _Case) -> tuple[CureFact | None, datetime]:
+    """The coat that the new one goes on, and the instant at which the new one is laid.
+
+    The new coat's cure may be on record before its stage is logged. So, as many cures at the place count
+    as earlier coats as there are stages reached that record one there; a further one is the new coat.
+    """
+    place = case.hold.place
+    coats = sorted(
+        (cure for cure in case.facts.cures if cure.place == place and not cure.failed),
+        key=lambda cure: (cure.closed_at, cure.id),
+    )
+    if place in case.stage.cure_places():
+        laid = sum(
+            place in stage.cure_places() for stage in case.sequence.stages if stage.name in case.facts.reached
+        )
+        if 0 < laid < len(coats):
+            return coats[laid - 1], coats[laid].closed_at
+    return (coats[-1] if coats else None), case.now
+
+
+def _recoat(case: _Case) -> Iterator[ShutHold]:
+    place = case.hold.place
+    coat, laid_at = _coat_before(case)
+    if coat is None:
+        reason = f"No coat is on record at the {place} in this pass, so there is nothing to lay the next on."
+        yield ShutHold(HoldKind.RECOAT, reason, None, ClearedBy.WORK)
+    elif not coat.has_recoat_window:
+        if not _ticked(case, PREP_CHECK):
+            reason = f"The sheet of the {coat.adhesive} gives no recoat window: prepare it, then tick “prep”."
+            yield ShutHold(HoldKind.RECOAT, reason, None, ClearedBy.PERSON)
+    elif coat.recoat_from is None:
+        reason = f"Stalled: too cold for the {coat.adhesive} at the {place}; its recoat window will not open."
+        yield ShutHold(HoldKind.RECOAT, reason, None, ClearedBy.WORK)
+    elif laid_at < coat.recoat_from:
+        reason = f"The recoat window of the {coat.adhesive} at the {place} has not opened."
+        yield ShutHold(HoldKind.RECOAT, reason, coat.recoat_from, ClearedBy.TIME)
+    elif coat.recoat_until is not None and laid_at > coat.recoat_until and not _ticked(case, PREP_CHECK):
+        reason = (
+            f"The recoat window of the {coat.adhesive} at the {place} has shut: wash, scuff and wipe it, "
+            f"then tick “{PREP_CHECK}”."
+        )
+        yield ShutHold(HoldKind.RECOAT, reason, None, ClearedBy.PERSON)
+
+
+def _ticked(case: _Case, check: str) -> bool:
+    return any(tick.name == check for tick in case.facts.ticks)
+
+
+def _pot_life(case: _Case) -> Iterator[ShutHold]:
+    for place in case.hold.places:
+        cure = last_cure(case.facts, place)
+        if cure is not None and cure.closed_at > cure.pot_life_ends_at:
+            reason = f"The {place} was closed after the pot life of its {cure.adhesive} had ended: mix again."
+            yield ShutHold(HoldKind.POT_LIFE, reason, None, ClearedBy.NEVER)
+
+
+def _check(case: _Case) -> Iterator[ShutHold]:
+    check = case.hold.check
+    ticked_by = {tick.by for tick in case.facts.ticks if tick.name == check}
+    if not ticked_by:
+        who = "a second person" if case.hold.second_person else "somebody"
+        reason = f"The check “{check}” has not been ticked; {who} must tick it."
+        yield ShutHold(HoldKind.CHECK, reason, None, ClearedBy.PERSON)
+    elif case.hold.second_person and ticked_by == {case.facts.who}:
+        reason = f"The check “{check}” must be ticked by a second person, not by {case.facts.who} alone."
+        yield ShutHold(HoldKind.CHECK, reason, None, ClearedBy.PERSON)
+
+
+def _measurement(case: _Case) -> Iterator[ShutHold]:
+    hold = case.hold
+    if hold.nominal is None or hold.tolerance is None:
+        raise ValueError(f"A measurement hold on “{case.stage.name}” has no figure to compare with.")
+    wanted = f"{format_quantity(hold.nominal)} ± {format_quantity(hold.tolerance)}"
+    measured = case.facts.measured.get(hold.name)
+    if measured is None:
+        reason = f"“{hold.name}” has not been measured; it should be {wanted}."
+        yield ShutHold(HoldKind.MEASUREMENT, reason, None, ClearedBy.WORK)
+    elif not within(measured, hold.nominal, hold.tolerance):
+        reason = f"“{hold.name}” measures {format_quantity(measured)}; it should be {wanted}."
+        yield ShutHold(HoldKind.MEASUREMENT, reason, None, ClearedBy.OWNER)
+
+
+def _warm(case: _Case) -> Iterator[ShutHold]:
+    """Judged by the mixes of this stage's own joints; before there is one, by the zone as it is now."""
+    cures = [cure for place in case.stage.cure_places() if (cure := last_cure(case.facts, place)) is not None]
+    for cure in cures:
+        if cure.mixing_c < cure.coldest_c:
+            reason = (
+                f"The {cure.zone} was at {cure.mixing_c:.1f} °C when the {cure.adhesive} was mixed; "
+                f"it needs {cure.coldest_c:g} °C."
+            )
+            yield ShutHold(HoldKind.WARM, reason, None, ClearedBy.OWNER)
+    zone = case.facts.mixing_zone
+    if not cures and zone is not None and zone.celsius < zone.coldest_c:
+        reason = f"The {zone.name} is at {zone.celsius:.1f} °C; mixing needs {zone.coldest_c:g} °C."
+        yield ShutHold(HoldKind.WARM, reason, None, ClearedBy.WORK)
+
+
+def _stands_alone(_case: _Case) -> Iterator[ShutHold]:
+    """`suspect` and `clock` stand on every stage; listing them adds nothing."""
+    yield from ()
+
+
+JUDGES: dict[HoldKind, Callable[[_Case], Iterator[ShutHold]]] = {
+    HoldKind.ORDER: _order,
+    HoldKind.SET: _set,
+    HoldKind.FULL_CURE: _full_cure,
+    HoldKind.RECOAT: _recoat,
+    HoldKind.POT_LIFE: _pot_life,
+    HoldKind.SUSPECT: _stands_alone,
+    HoldKind.CHECK: _check,
+    HoldKind.MEASUREMENT: _measurement,
+    HoldKind.WARM: _warm,
+    HoldKind.CLOCK: _stands_alone,
+}

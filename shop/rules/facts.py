@@ -1,0 +1,91 @@
+"""What is known of one build when a decision is asked for.
+
+Frozen values only. Who gathers them from the record is `shop.queries.facts`; what follows from them is
+`shop.rules.decide`.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from shop.craft.quantities import Quantity
+from shop.rules.sequences import HoldKind
+
+
+@dataclass(frozen=True, slots=True)
+class Reached:
+    """A stage reached in the present pass: when, and who logged it."""
+
+    at: datetime
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
+class CureFact:
+    """One cure of the present pass that has not been superseded by a correction.
+
+    The instants are none where the cure is stalled or the sheet is silent. `tacky` means that the puddle
+    of its mix was last found tacky, at or after the time the sheet says it sets. `mixing_c` is what the
+    zone was at when it was mixed.
+    """
+
+    id: int
+    place: str
+    adhesive: str
+    closed_at: datetime
+    set_at: datetime | None
+    full_at: datetime | None
+    recoat_from: datetime | None
+    recoat_until: datetime | None
+    has_recoat_window: bool
+    pot_life_ends_at: datetime
+    tacky: bool = False
+    failed: bool = False
+    zone: str = ""
+    mixing_c: float = 20.0
+    coldest_c: float = 13.0
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """A check that was ticked, and by whom."""
+
+    name: str
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
+class Suspect:
+    """A mix used on this build that is under suspicion."""
+
+    mix_id: int
+    adhesive: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneFact:
+    """What a zone is at now, and the coldest it may be for mixing there."""
+
+    name: str
+    celsius: float
+    coldest_c: float
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """Everything that a decision about one build rests on, for its present pass.
+
+    `who` is the name of the person who is logging, or none when nobody is yet. `releases` holds pairs of
+    a stage's name and a kind of hold that an owner has released for it.
+    """
+
+    reached: Mapping[str, Reached] = field(default_factory=dict)
+    cures: tuple[CureFact, ...] = ()
+    ticks: tuple[Tick, ...] = ()
+    measured: Mapping[str, Quantity] = field(default_factory=dict)
+    releases: frozenset[tuple[str, HoldKind]] = frozenset()
+    suspects: tuple[Suspect, ...] = ()
+    clock_doubt: str = ""
+    mixing_zone: ZoneFact | None = None
+    who: str | None = None

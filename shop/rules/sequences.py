@@ -1,0 +1,148 @@
+"""What a sequence is: stages in order, each with its holds and with what is recorded on reaching it.
+
+Pure values and the checks that a sequence makes sense. Whether a build may reach a stage is decided in
+`shop.rules.decide`; the ready-made sequences are in `shop.rules.ready_made`.
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from shop.craft.quantities import Quantity
+
+PLACES = ("rear grip", "reel seat", "fore grip", "guide wraps", "butt cap", "tip-top")
+DRAWABLE = (
+    "rear grip", "reel seat", "fore grip", "guides", "wraps", "gloss", "butt cap", "tip-top",
+)  # fmt: skip
+ROD_KINDS = ("casting", "spinning", "fly", "surf", "boat", "repair")
+PREP_CHECK = "prep"
+MOST_STAGES = 60
+
+
+class HoldKind(StrEnum):
+    """The kinds of hold that a sequence may name or that stand of themselves."""
+
+    ORDER = "order"
+    SET = "set"
+    FULL_CURE = "full_cure"
+    RECOAT = "recoat"
+    POT_LIFE = "pot_life"
+    SUSPECT = "suspect"
+    CHECK = "check"
+    MEASUREMENT = "measurement"
+    WARM = "warm"
+    CLOCK = "clock"
+
+
+# House rules; everything else is chemistry, geometry or the clock, which nobody can wave through.
+HOUSE_RULES = frozenset({HoldKind.ORDER, HoldKind.CHECK, HoldKind.MEASUREMENT, HoldKind.WARM})
+
+# What each kind needs beside its name; `suspect` and `clock` stand without being listed.
+NEEDS: dict[HoldKind, tuple[str, ...]] = {
+    HoldKind.ORDER: ("stages",),
+    HoldKind.SET: ("places",),
+    HoldKind.FULL_CURE: ("places",),
+    HoldKind.RECOAT: ("place",),
+    HoldKind.POT_LIFE: ("places",),
+    HoldKind.SUSPECT: (),
+    HoldKind.CHECK: ("check",),
+    HoldKind.MEASUREMENT: ("name", "nominal", "tolerance"),
+    HoldKind.WARM: (),
+    HoldKind.CLOCK: (),
+}
+
+
+class RecordKind(StrEnum):
+    """What may be recorded on reaching a stage."""
+
+    MEASUREMENT = "measurement"
+    CHECK = "check"
+    PHOTO = "photo"
+    CURE = "cure"
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """A hold on a stage; only the fields that its kind needs are filled (see `NEEDS`)."""
+
+    kind: HoldKind
+    stages: tuple[str, ...] = ()
+    places: tuple[str, ...] = ()
+    place: str = ""
+    check: str = ""
+    second_person: bool = False
+    name: str = ""
+    nominal: Quantity | None = None
+    tolerance: Quantity | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """Something to record on reaching a stage; the name of a `cure` is its place."""
+
+    kind: RecordKind
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """A named point a build can reach. `draws` says what the rod's drawing gains."""
+
+    name: str
+    customer_words: str = ""
+    attended_minutes: int = 0
+    holds: tuple[Hold, ...] = ()
+    records: tuple[Record, ...] = ()
+    draws: tuple[str, ...] = ()
+
+    def cure_places(self) -> tuple[str, ...]:
+        """The places where a joint is closed or a coat laid on reaching this stage."""
+        return tuple(record.name for record in self.records if record.kind is RecordKind.CURE)
+
+
+@dataclass(frozen=True, slots=True)
+class Sequence:
+    """The shop's own ordered list of stages for a kind of rod."""
+
+    name: str
+    rod_kind: str
+    stages: tuple[Stage, ...]
+
+    def stage(self, name: str) -> Stage | None:
+        """The stage of that name, or none."""
+        return next((stage for stage in self.stages if stage.name == name), None)
+
+
+def faults_of(sequence: Sequence) -> list[str]:
+    """Everything that keeps a sequence from making sense, as sentences; empty when it is sound."""
+    faults = []
+    if not sequence.name.strip():
+        faults.append("The sequence needs a name.")
+    if sequence.rod_kind not in ROD_KINDS:
+        faults.append(f"“{sequence.rod_kind}” is not a kind of rod; say one of {', '.join(ROD_KINDS)}.")
+    if not 1 <= len(sequence.stages) <= MOST_STAGES:
+        faults.append(f"A sequence has 1 to {MOST_STAGES} stages; this one has {len(sequence.stages)}.")
+    names = [stage.name for stage in sequence.stages]
+    for position, stage in enumerate(sequence.stages):
+        if not stage.name.strip():
+            faults.append(f"Stage {position + 1} has no name.")
+        if stage.name in names[:position]:
+            faults.append(f"Two stages are called “{stage.name}”; each needs a name of its own.")
+        for hold in stage.holds:
+            faults.extend(_faults_of_hold(hold, stage.name, names, position))
+    return faults
+
+
+def _faults_of_hold(hold: Hold, stage: str, names: list[str], position: int) -> list[str]:
+    where = f"The {hold.kind} hold on “{stage}”"
+    faults = [f"{where} needs {need}." for need in NEEDS[hold.kind] if not getattr(hold, need)]
+    for other in hold.stages:
+        if other not in names:
+            faults.append(f"{where} names “{other}”, which is not a stage of this sequence.")
+        elif names.index(other) >= position:
+            faults.append(f"{where} waits for “{other}”, which does not come before it.")
+    if hold.nominal and hold.tolerance:
+        if hold.nominal.dimension is not hold.tolerance.dimension:
+            faults.append(f"{where} has a tolerance of another kind of quantity than its figure.")
+        elif hold.tolerance.amount < 0:
+            faults.append(f"{where} has a tolerance below nothing.")
+    return faults

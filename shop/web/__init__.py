@@ -1,0 +1,1 @@
+"""Pages and API: parse, call one thing, answer."""

@@ -1,0 +1,142 @@
+"""What every part of the API shares: strict bodies, lists by key, and retried writes.
+
+A list answers `{"items": […], "next": …}`; `next` is the `after` of the next page or null. A write may
+carry `Idempotency-Key`: the same key and body again gets the first answer, another body with it is
+refused with 422. Refusals are not kept: nothing was done, so a retry is judged anew.
+"""
+
+import hashlib
+import json
+from collections.abc import Callable, Coroutine
+from contextlib import suppress
+from typing import Annotated, Any, Generic, TypeVar
+
+from fastapi import APIRouter, Depends, Header, Query, Request
+from pydantic import BaseModel, BeforeValidator, ConfigDict
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import Response
+
+from shop.db.keys import FirstAnswer
+from shop.queries.keys import first_answer
+from shop.rules.people import Actor
+from shop.rules.refusals import BadInput
+from shop.web.deps import Writing, hub_of
+from shop.web.running import ReadingRoute
+
+T = TypeVar("T")
+MOST_ITEMS = 200
+KEY_HEADER = "idempotency-key"
+
+
+class Body(BaseModel):
+    """The base of every request body: unknown fields are refused, so that a misspelt one is noticed."""
+
+    model_config = ConfigDict(extra="forbid", str_strip_whitespace=True)
+
+
+class Page(BaseModel, Generic[T]):
+    """One page of a list."""
+
+    items: list[T]
+    next: str | None = None
+
+
+def refuse_bool(value: Any) -> Any:
+    """Pydantic takes `false` for 0; a number that was sent as a truth is a mistake."""
+    if isinstance(value, bool):
+        raise ValueError("must be a number")
+    return value
+
+
+NotBool = BeforeValidator(refuse_bool)
+Number = Annotated[float, NotBool]
+Whole = Annotated[int, NotBool]
+Limit = Annotated[int, Query(ge=1, le=MOST_ITEMS)]
+
+
+def page_of(items: list[T], limit: int, key_of: Callable[[T], Any]) -> dict[str, Any]:
+    """The page of a list that was read one longer than `limit`, to know whether there is more."""
+    more = len(items) > limit
+    shown = items[:limit]
+    return {"items": shown, "next": str(key_of(shown[-1])) if more else None}
+
+
+class Replayed(Exception):
+    """This request was answered before; `response` is that answer."""
+
+    def __init__(self, response: Response) -> None:
+        super().__init__()
+        self.response = response
+
+
+async def replayed(_request: Request, replay: Exception) -> Response:
+    """Give the first answer again."""
+    assert isinstance(replay, Replayed)
+    return replay.response
+
+
+async def once(
+    request: Request,
+    session: Writing,
+    idempotency_key: Annotated[
+        str | None,
+        Header(min_length=1, max_length=200, description="Any text of yours; repeat it with a retry."),
+    ] = None,
+) -> None:
+    """Before a write: if its key has been answered already, give that answer and do nothing."""
+    if idempotency_key is None:
+        return
+    body = await request.body()
+    earlier = await run_in_threadpool(first_answer, session, _actor_text(request), idempotency_key)
+    if earlier is None:
+        return
+    if earlier.fingerprint != _fingerprint(request, body):
+        sentence = "This Idempotency-Key was used with another request; use a new key for a new request."
+        raise BadInput({"Idempotency-Key": sentence})
+    raise Replayed(Response(earlier.body, earlier.status, media_type="application/json"))
+
+
+class WritingRoute(ReadingRoute):
+    """A route that keeps its first answer with the write itself, in the one transaction."""
+
+    def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
+        """The handler, whose answer is kept when the request carries a key and has written."""
+        handle = super().get_route_handler()
+
+        async def keeping(request: Request) -> Response:
+            response = await handle(request)
+            key = request.headers.get(KEY_HEADER)
+            session = getattr(request.state, "writing", None)
+            if key and session is not None and response.status_code < 300:
+                session.add(
+                    FirstAnswer(
+                        actor=_actor_text(request), key=key,
+                        fingerprint=_fingerprint(request, await request.body()),
+                        status=response.status_code, body=bytes(response.body).decode(),
+                        created_at=hub_of(request).clock.now(),
+                    )
+                )  # fmt: skip
+            return response
+
+        return keeping
+
+
+def _actor_text(request: Request) -> str:
+    program: Actor = request.state.program
+    return f"key {program.key_id}"
+
+
+def _fingerprint(request: Request, body: bytes) -> str:
+    with suppress(ValueError):  # what is not JSON is compared byte by byte
+        body = json.dumps(json.loads(body), sort_keys=True).encode()
+    line = f"{request.method} {request.url.path}\n".encode()
+    return hashlib.sha256(line + body).hexdigest()
+
+
+def api_router(tag: str) -> APIRouter:
+    """A router of the API for one noun."""
+    return APIRouter(route_class=WritingRoute, tags=[tag])
+
+
+# Named after the actor and the session in a handler: whose key it is must be known first.
+Once = Annotated[None, Depends(once)]

@@ -1,0 +1,49 @@
+"""Lengths as the API takes and gives them (the sums are in `shop.craft.lengths`)."""
+
+from typing import Annotated, Any
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema
+
+from shop.craft.lengths import format_inches, mm_of, nm_of_mm, parse_length
+
+LENGTH_SCHEMA = {
+    "anyOf": [
+        {"type": "string", "description": "With its unit", "examples": ["8 3/16 in", "207.9625 mm"]},
+        {
+            "type": "object",
+            "properties": {"mm": {"type": "number"}},
+            "required": ["mm"],
+            "additionalProperties": False,
+        },
+    ]
+}
+
+
+def read_length(value: Any) -> int:
+    """A length as sent, in whole nanometres. Raises `ValueError` with a sentence."""
+    if isinstance(value, str):
+        return parse_length(value)
+    if isinstance(value, dict) and set(value) == {"mm"} and _is_number(value["mm"]):
+        return nm_of_mm(value["mm"])
+    raise ValueError('a length is "8 3/16 in", "207.9625 mm" or {"mm": 207.9625}')
+
+
+def _is_number(value: Any) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool)
+
+
+LengthIn = Annotated[int, BeforeValidator(read_length), WithJsonSchema(LENGTH_SCHEMA)]
+
+
+class LengthOut(BaseModel):
+    """A length in both units: millimetres exactly, inches to the nearest 1/64."""
+
+    model_config = ConfigDict(populate_by_name=True)
+
+    mm: float
+    inches: str = Field(serialization_alias="in")
+
+
+def length_out(nm: int) -> LengthOut:
+    """A stored length as the API gives it."""
+    return LengthOut(mm=float(mm_of(nm)), inches=format_inches(nm))

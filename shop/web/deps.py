@@ -1,0 +1,99 @@
+"""What a handler may ask for, as aliases that make its signature read as prose.
+
+`Reading` and `Writing` are the two sessions, `Now` the instant of the request, `Posted` a form as typed.
+Who may do what is in `shop.web.doors`.
+"""
+
+from collections.abc import AsyncIterator
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Annotated
+
+from fastapi import Depends, Request
+from sqlalchemy.orm import Session
+from starlette.concurrency import run_in_threadpool
+
+from shop.clock import Clock
+from shop.config import Settings
+from shop.db.sessions import Database
+from shop.outside.passwords import Passwords
+from shop.queries.cure_clock import CureClock
+from shop.web.running import Running
+
+
+@dataclass(frozen=True)
+class Hub:
+    """What the app was put together from; made once in `shop.app` and kept at `app.state.hub`."""
+
+    settings: Settings
+    database: Database
+    clock: Clock
+    running: Running
+    cure_clock: CureClock
+    passwords: Passwords
+    secret: bytes
+    demo: bool = False
+
+
+def hub_of(request: Request) -> Hub:
+    """The hub of the app that answers this request."""
+    hub: Hub = request.app.state.hub
+    return hub
+
+
+async def the_hub(request: Request) -> Hub:
+    """`hub_of` as a dependency; async so that it costs no change of thread."""
+    return hub_of(request)
+
+
+async def instant(request: Request) -> datetime:
+    """The one reading of the clock that this request goes by."""
+    return hub_of(request).clock.now()
+
+
+async def reading_session(request: Request) -> AsyncIterator[Session]:
+    """A session that sees one moment of the database."""
+    with hub_of(request).database.reading() as session:
+        yield session
+
+
+async def writing_session(
+    request: Request, now: Annotated[datetime, Depends(instant)]
+) -> AsyncIterator[Session]:
+    """A session whose work is committed before the answer is sent, and dropped if the handler raises."""
+    hub = hub_of(request)
+    async with hub.running.turn_to_write():
+        session = await run_in_threadpool(hub.database.begin)
+        try:
+            request.state.writing = session
+            yield session
+        except BaseException:
+            await run_in_threadpool(hub.database.abandon, session)
+            raise
+        await run_in_threadpool(hub.database.finish, session, now)
+
+
+class Posted(dict[str, str]):
+    """A form as it was typed: the last value of each field, and every value of a repeated one."""
+
+    def __init__(self, pairs: list[tuple[str, str]]) -> None:
+        super().__init__(pairs)
+        self._pairs = pairs
+
+    def all(self, name: str) -> list[str]:
+        """Every value of a repeated field, such as ticked boxes of one name."""
+        return [value for key, value in self._pairs if key == name]
+
+
+async def posted_form(request: Request) -> Posted:
+    """The posted fields; uploaded files are not taken here."""
+    form = await request.form(max_files=0, max_fields=400)
+    return Posted([(key, value.strip()) for key, value in form.multi_items() if isinstance(value, str)])
+
+
+TheHub = Annotated[Hub, Depends(the_hub)]
+Now = Annotated[datetime, Depends(instant)]
+Reading = Annotated[Session, Depends(reading_session)]
+# scope="function": the commit must come before the answer, or a failed commit would still show success.
+Writing = Annotated[Session, Depends(writing_session, scope="function")]
+Form = Annotated[Posted, Depends(posted_form)]

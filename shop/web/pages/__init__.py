@@ -1,0 +1,13 @@
+"""The pages: one router a noun, in a list that can be read in ten seconds."""
+
+from fastapi import FastAPI
+
+from shop.web.pages import customers
+
+ROUTERS = (customers.router,)
+
+
+def add_pages(app: FastAPI) -> None:
+    """Add every page."""
+    for router in ROUTERS:
+        app.include_router(router)

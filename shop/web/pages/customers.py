@@ -1,0 +1,62 @@
+"""The desk's pages of customers."""
+
+from typing import Any
+
+from fastapi import APIRouter
+from starlette.responses import Response
+
+from shop.queries.customers import customer_view
+from shop.services.customers import add_customer, change_customer
+from shop.web.deps import Form, Now, Posted, Reading, Writing
+from shop.web.doors import AtDesk
+from shop.web.forms import Fields, FormView, showing_again
+from shop.web.running import ReadingRoute
+from shop.web.templating import Page
+
+router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
+NEW = "pages/customer_new.html"
+EDIT = "pages/customer.html"
+
+
+@router.get("/desk/customers/new")
+def new_customer(actor: AtDesk, page: Page) -> Response:
+    """An empty form for a new customer."""
+    return page.show(NEW, here="desk", form=FormView())
+
+
+@router.post("/desk/customers/new")
+def take_down_customer(actor: AtDesk, page: Page, session: Writing, now: Now, posted: Form) -> Response:
+    """Take down a new customer."""
+    page.here = "desk"
+    with showing_again(page, NEW, posted):
+        customer = add_customer(session, now=now, **_fields(posted))
+    return page.go(f"/desk/customers/{customer.id}", f"{customer.name} is on file.")
+
+
+@router.get("/desk/customers/{customer_id}")
+def show_customer(actor: AtDesk, page: Page, session: Reading, customer_id: int) -> Response:
+    """One customer, to look at and to change."""
+    customer = customer_view(session, customer_id)
+    return page.show(EDIT, here="desk", customer=customer, form=FormView(customer._asdict()))
+
+
+@router.post("/desk/customers/{customer_id}")
+def save_customer(actor: AtDesk, page: Page, session: Writing, customer_id: int, posted: Form) -> Response:
+    """Change a customer's facts."""
+    page.here = "desk"
+    customer = customer_view(session, customer_id)
+    with showing_again(page, EDIT, posted, lambda: {"customer": customer}):
+        change_customer(session, customer_id, **_fields(posted))
+    return page.go(f"/desk/customers/{customer_id}", "The customer is saved.")
+
+
+def _fields(posted: Posted) -> dict[str, Any]:
+    fields = Fields(posted)
+    values = {
+        "name": fields.text("name", "The name", 120, required=True),
+        "email": fields.text("email", "The e-mail address", 254),
+        "phone": fields.text("phone", "The telephone number", 40),
+        "notes": fields.text("notes", "The notes", 4000),
+    }
+    fields.done()
+    return values

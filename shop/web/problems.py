@@ -1,0 +1,146 @@
+"""Every refusal and fault, turned into an answer once: problem+json (RFC 9457) for the API, pages for people.
+
+Nothing here decides; `shop.rules.refusals` and the doors raised it.
+"""
+
+import logging
+from typing import Any
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from sqlalchemy.exc import OperationalError
+from starlette.exceptions import HTTPException
+from starlette.responses import JSONResponse, RedirectResponse, Response
+
+from shop.db.sessions import ChangedMeanwhile
+from shop.rules.decide import ShutHold
+from shop.rules.refusals import BadInput, Held, NotAllowed, NotOnFile, Overtaken, Refusal
+from shop.web.api.times import utc_text
+from shop.web.doors import KeyNeeded, SignInNeeded
+from shop.web.forms import ShowAgain
+from shop.web.templating import frame
+
+LOG = logging.getLogger("tackfree")
+API = "/api/"
+MEDIA_TYPE = "application/problem+json"
+STATUS: dict[type[Refusal], tuple[int, str]] = {
+    NotOnFile: (404, "Not on file"),
+    NotAllowed: (403, "Not allowed"),
+    Overtaken: (409, "Overtaken"),
+    BadInput: (422, "Bad input"),
+    Held: (409, "Held"),
+}
+CHANGED = "Somebody else changed this meanwhile; look at it again and repeat what is still wanted."
+BUSY = "The database cannot be used just now; nothing was changed, please try again."
+SENTENCES = {
+    404: "There is no such page.",
+    405: "This address does not take that kind of request.",
+    413: "That is more than this address takes.",
+}
+
+
+def problem(status: int, title: str, detail: str, **more: Any) -> JSONResponse:
+    """An answer as RFC 9457 describes it."""
+    body = {"type": "about:blank", "title": title, "status": status, "detail": detail, **more}
+    return JSONResponse(body, status, media_type=MEDIA_TYPE)
+
+
+def hold_json(hold: ShutHold) -> dict[str, Any]:
+    """A shut hold as the API gives it."""
+    return {
+        "kind": hold.kind.value,
+        "reason": hold.reason,
+        "clears_at": None if hold.clears_at is None else utc_text(hold.clears_at),
+        "cleared_by": hold.cleared_by.value,
+        "waivable": hold.waivable,
+    }
+
+
+async def answer(request: Request, status: int, title: str, detail: str, **more: Any) -> Response:
+    """A problem for a program, a page for a person."""
+    if request.url.path.startswith(API):
+        return problem(status, title, detail, **more)
+    page = await frame(request)
+    return page.show("pages/problem.html", status=status, title=title, detail=detail)
+
+
+async def refused(request: Request, refusal: Exception) -> Response:
+    """A refusal of the shop's own rules."""
+    assert isinstance(refusal, Refusal)
+    status, title = STATUS[type(refusal)]
+    more: dict[str, Any] = {}
+    if isinstance(refusal, Held):
+        more["holds"] = [hold_json(hold) for hold in refusal.decision.holds]
+    if isinstance(refusal, BadInput):
+        more["errors"] = [{"field": name, "detail": text} for name, text in refusal.errors.items()]
+    return await answer(request, status, title, refusal.sentence, **more)
+
+
+async def invalid(request: Request, fault: Exception) -> Response:
+    """A body or parameter that does not have the shape that was asked for."""
+    assert isinstance(fault, RequestValidationError)
+    errors = [
+        {"field": ".".join(str(part) for part in error["loc"][1:]), "detail": error["msg"]}
+        for error in fault.errors()
+    ]
+    detail = " ".join(f"{error['field']}: {error['detail']}." for error in errors)
+    return await answer(request, 422, "Bad input", detail, errors=errors)
+
+
+async def http_fault(request: Request, fault: Exception) -> Response:
+    """What the framework itself refuses: no such address, wrong method, a body too large."""
+    assert isinstance(fault, HTTPException)
+    detail = SENTENCES.get(fault.status_code, str(fault.detail))
+    response = await answer(request, fault.status_code, str(fault.detail), detail)
+    response.headers.update(fault.headers or {})
+    return response
+
+
+async def changed(request: Request, _fault: Exception) -> Response:
+    """A lost update."""
+    return await answer(request, 409, "Changed meanwhile", CHANGED)
+
+
+async def unusable(request: Request, fault: Exception) -> Response:
+    """A database that is locked, gone or full: said plainly, and logged."""
+    LOG.error("database: %s", getattr(fault, "orig", fault))
+    response = problem(503, "Database unavailable", BUSY)
+    if not request.url.path.startswith(API):
+        response = Response(BUSY, 503, media_type="text/plain")  # type: ignore[assignment]
+    response.headers["retry-after"] = "5"
+    return response
+
+
+async def sign_in_first(request: Request, _fault: Exception) -> Response:
+    """Nobody is signed in: to the door, and back afterwards."""
+    target = request.url.path if request.method == "GET" else "/"
+    address = "/sign-in" if target == "/" else f"/sign-in?next={target}"
+    if request.headers.get("hx-request") == "true":
+        return Response(status_code=204, headers={"hx-redirect": address})
+    return RedirectResponse(address, 303)
+
+
+async def key_first(_request: Request, _fault: Exception) -> Response:
+    """No usable key."""
+    response = problem(401, "Key needed", "Send a live key: Authorization: Bearer KEY.")
+    response.headers["www-authenticate"] = "Bearer"
+    return response
+
+
+async def show_again(_request: Request, again: Exception) -> Response:
+    """A form that comes back."""
+    assert isinstance(again, ShowAgain)
+    return again.response
+
+
+def add_handlers(app: FastAPI) -> None:
+    """Tell the app how each refusal is answered."""
+    for kind in STATUS:
+        app.add_exception_handler(kind, refused)
+    app.add_exception_handler(RequestValidationError, invalid)
+    app.add_exception_handler(HTTPException, http_fault)
+    app.add_exception_handler(ChangedMeanwhile, changed)
+    app.add_exception_handler(OperationalError, unusable)
+    app.add_exception_handler(SignInNeeded, sign_in_first)
+    app.add_exception_handler(KeyNeeded, key_first)
+    app.add_exception_handler(ShowAgain, show_again)

@@ -1,0 +1,254 @@
+"""The geometry of the ruler of time: each cure hatched until set, light until fully cured, solid after.
+
+Pure functions hand the templates finished numbers (per cent of the ruler's length) and finished words, so
+that a template does no arithmetic. Which cures are shown is the page's business, their times are `craft`'s,
+the patterns are the style sheet's.
+"""
+
+from collections.abc import Iterable, Iterator
+from datetime import UTC, datetime, time, timedelta
+from typing import NamedTuple
+from zoneinfo import ZoneInfo
+
+_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+# Each step divides the next, so that the ticks kept on a narrow screen are some of those on a wide one.
+_STEP_HOURS = (1, 3, 6, 12, 24, 48, 96, 192, 384)
+_LABEL_WIDTH = 72
+_NARROW_LABELS = 5
+
+
+class RulerCure(NamedTuple):
+    """One cure as the ruler needs it: aware datetimes, None where there is no such time."""
+
+    label: str
+    href: str
+    closed_at: datetime
+    set_at: datetime | None
+    full_at: datetime | None
+    recoat_from: datetime | None
+    recoat_until: datetime | None
+    stalled: bool
+
+
+class RulerTick(NamedTuple):
+    """A mark at `at` per cent of the ruler; `narrow` ones are kept where there is little room."""
+
+    at: float
+    label: str
+    kind: str
+    narrow: bool
+
+
+class RulerBar(NamedTuple):
+    """A stretch from `x`, `width` wide, both per cent; `kind` is hatched, light, solid or stalled."""
+
+    kind: str
+    x: float
+    width: float
+
+
+class RulerBracket(NamedTuple):
+    """The recoat window from `x` to `end` per cent; an end that lies outside the ruler is not closed."""
+
+    x: float
+    end: float
+    opens: bool
+    closes: bool
+
+
+class RulerRow(NamedTuple):
+    """One cure drawn: `state` is setting, set, full or stalled, `word` says it, `text` gives the times."""
+
+    label: str
+    href: str
+    state: str
+    word: str
+    text: str
+    bars: tuple[RulerBar, ...]
+    recoat: RulerBracket | None
+    now_at: float | None
+
+
+class RulerDrawing(NamedTuple):
+    """A ruler of time: ticks, the place of now (None when it lies outside) and one row per cure."""
+
+    ticks: tuple[RulerTick, ...]
+    now_at: float | None
+    now_text: str
+    rows: tuple[RulerRow, ...]
+
+
+def draw_ruler(
+    rows: Iterable[RulerCure],
+    start: datetime,
+    end: datetime,
+    now: datetime,
+    zone: ZoneInfo,
+    width: int = 960,
+) -> RulerDrawing:
+    """Draw cures on a ruler from `start` to `end` (aware), with ticks at the shop's own hours.
+
+    `width` in pixels decides only how many ticks have room. Raises ValueError unless start is before end.
+    """
+    scale = _Scale(start, end)
+    if end <= start:
+        raise ValueError("A ruler of time ends after it starts.")
+    return RulerDrawing(
+        ticks=tuple(_ticks(scale, zone, width)),
+        now_at=scale.place(now),
+        now_text=f"now {say_time(now, now, zone)}",
+        rows=tuple(_row(cure, scale, now, zone) for cure in rows),
+    )
+
+
+def draw_mini_ruler(
+    cure: RulerCure, start: datetime, end: datetime, now: datetime, zone: ZoneInfo
+) -> RulerRow:
+    """Draw one cure alone, for a thin bar beside the words; rows drawn with one start and end compare by eye."""
+    if end <= start:
+        raise ValueError("A ruler of time ends after it starts.")
+    return _row(cure, _Scale(start, end), now, zone)
+
+
+def say_time(instant: datetime, now: datetime, zone: ZoneInfo) -> str:
+    """Say an instant in the shop's zone: `Thu 14:20`, with the date where the day's name could mislead."""
+    local, today = instant.astimezone(zone), now.astimezone(zone).date()
+    day = _DAYS[local.weekday()]
+    if abs((local.date() - today).days) > 5:
+        day = f"{day} {local.day} {_MONTHS[local.month - 1]}"
+    return f"{day} {local:%H:%M}"
+
+
+class _Scale(NamedTuple):
+    """Where an instant lies between start and end, in per cent."""
+
+    start: datetime
+    end: datetime
+
+    def per_cent(self, instant: datetime) -> float:
+        """The place of an instant; one beyond an end is put at that end."""
+        share = (instant - self.start) / (self.end - self.start)
+        return round(100 * min(1.0, max(0.0, share)), 2)
+
+    def place(self, instant: datetime) -> float | None:
+        """The place of an instant, or None when it lies outside."""
+        return self.per_cent(instant) if self.start <= instant <= self.end else None
+
+
+def _ticks(scale: _Scale, zone: ZoneInfo, width: int) -> Iterator[RulerTick]:
+    hours = (scale.end - scale.start) / timedelta(hours=1)
+    fine = _step(hours, max(1, width // _LABEL_WIDTH))
+    coarse = max(fine, _step(hours, _NARROW_LABELS))
+    day_said = False
+    for instant in _local_steps(scale, zone, fine):
+        local = instant.astimezone(zone)
+        at_midnight = local.hour == 0
+        label = f"{local:%H:%M}"
+        if at_midnight or not day_said:
+            day = f"{_DAYS[local.weekday()]} {local.day}"
+            label = day if at_midnight else f"{day}, {label}"
+            day_said = True
+        yield RulerTick(
+            at=scale.per_cent(instant),
+            label=label,
+            kind="day" if at_midnight else "hour",
+            narrow=_falls_on(local, coarse),
+        )
+
+
+def _step(hours: float, labels: int) -> int:
+    """The shortest step, in hours, that gives no more than so many labels."""
+    return next((step for step in _STEP_HOURS if hours / step <= labels), _STEP_HOURS[-1])
+
+
+def _falls_on(local: datetime, step: int) -> bool:
+    if step <= 24:
+        return local.hour % step == 0
+    return local.hour == 0 and local.date().toordinal() % (step // 24) == 0
+
+
+def _local_steps(scale: _Scale, zone: ZoneInfo, step: int) -> Iterator[datetime]:
+    """The instants, in UTC, at which the shop's clocks show a full step.
+
+    An hour that the change to summer time leaves out has no tick; one that comes twice in autumn has a tick
+    the first time only.
+    """
+    day, last = scale.start.astimezone(zone).date(), scale.end.astimezone(zone).date()
+    while day <= last:
+        for hour in range(0, 24, min(step, 24)):
+            wall = datetime.combine(day, time(hour), zone)
+            instant = wall.astimezone(UTC)
+            exists = instant.astimezone(zone).replace(tzinfo=None) == wall.replace(tzinfo=None)
+            if exists and _falls_on(wall, step) and scale.start <= instant <= scale.end:
+                yield instant
+        day += timedelta(days=1)
+
+
+def _row(cure: RulerCure, scale: _Scale, now: datetime, zone: ZoneInfo) -> RulerRow:
+    state, word = _state(cure, now)
+    return RulerRow(
+        label=cure.label,
+        href=cure.href,
+        state=state,
+        word=word,
+        text=_words(cure, now, zone),
+        bars=tuple(_bars(cure, scale)),
+        recoat=_bracket(cure, scale),
+        now_at=scale.place(now),
+    )
+
+
+def _state(cure: RulerCure, now: datetime) -> tuple[str, str]:
+    if cure.full_at is not None and cure.full_at <= now:
+        return "full", "full cure"
+    if cure.stalled:
+        return "stalled", "stalled"
+    if cure.set_at is not None and cure.set_at <= now:
+        return "set", "set"
+    return "setting", "setting"
+
+
+def _words(cure: RulerCure, now: datetime, zone: ZoneInfo) -> str:
+    said = []
+    if cure.set_at is not None:
+        said.append(f"{'set' if cure.set_at <= now else 'sets'} {say_time(cure.set_at, now, zone)}")
+    if cure.full_at is not None:
+        said.append(f"full {say_time(cure.full_at, now, zone)}")
+    if cure.stalled and cure.full_at is None:
+        said.append("too cold, no time")
+    if cure.recoat_from is not None:
+        until = f" to {say_time(cure.recoat_until, now, zone)}" if cure.recoat_until is not None else ""
+        said.append(f"recoat {say_time(cure.recoat_from, now, zone)}{until}")
+    return " · ".join(said) if said else "no times known"
+
+
+def _bars(cure: RulerCure, scale: _Scale) -> Iterator[RulerBar]:
+    """Hatched to set, light to full cure, solid to the ruler's end; a stalled stretch stays open-ended."""
+    set_at = cure.set_at or cure.full_at or scale.end
+    full_at = cure.full_at or scale.end
+    stalled_from = None
+    if cure.stalled and cure.full_at is None:
+        stalled_from = cure.set_at or cure.closed_at
+        set_at, full_at = stalled_from, scale.end
+    stretches = [("hatched", cure.closed_at, set_at)]
+    if stalled_from is None:
+        stretches.append(("light", set_at, full_at))
+        stretches.append(("solid", full_at, scale.end))
+    else:
+        stretches.append(("stalled", stalled_from, scale.end))
+    for kind, begins, ends in stretches:
+        x, end = scale.per_cent(begins), scale.per_cent(ends)
+        if end > x:
+            yield RulerBar(kind, x, round(end - x, 2))
+
+
+def _bracket(cure: RulerCure, scale: _Scale) -> RulerBracket | None:
+    begins = cure.recoat_from
+    if begins is None or begins >= scale.end:
+        return None
+    ends = cure.recoat_until or scale.end
+    if ends <= scale.start:
+        return None
+    closes = cure.recoat_until is not None and ends <= scale.end
+    return RulerBracket(scale.per_cent(begins), scale.per_cent(ends), begins >= scale.start, closes)

@@ -1,0 +1,33 @@
+"""How instants, spans and days are written for people, in the shop's time zone."""
+
+from datetime import date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def when(instant: datetime, now: datetime, zone: ZoneInfo) -> str:
+    """An instant as a person of the shop says it: `14:20` today, else `Thu 26 Nov 14:20`."""
+    local, today = instant.astimezone(zone), now.astimezone(zone).date()
+    clock = f"{local.hour:02d}:{local.minute:02d}"
+    return clock if local.date() == today else f"{day(local.date(), today)} {clock}"
+
+
+def day(value: date, today: date) -> str:
+    """A day as `Thu 26 Nov`, with the year where it is not this one."""
+    year = "" if value.year == today.year else f" {value.year}"
+    return f"{DAYS[value.weekday()]} {value.day} {MONTHS[value.month - 1]}{year}"
+
+
+def span(length: timedelta) -> str:
+    """A length of time, rounded up to the minute: `3 d 4 h`, `4 h 05 min` or `12 min`."""
+    minutes = -(-int(length.total_seconds()) // 60)
+    if minutes >= 1440:
+        return f"{minutes // 1440} d {minutes % 1440 // 60} h"
+    return f"{minutes // 60} h {minutes % 60:02d} min" if minutes >= 60 else f"{minutes} min"
+
+
+def for_input(instant: datetime, zone: ZoneInfo) -> str:
+    """An instant as a `datetime-local` field wants it."""
+    return instant.astimezone(zone).strftime("%Y-%m-%dT%H:%M")
