@@ -25,7 +25,7 @@ class RodPath(NamedTuple):
 
 
 class RodDrawing(NamedTuple):
-    """A rod in a box of `width` by `height` (user units), butt at the left; `description` says it in words."""
+    """A rod in a box of `width` by `height` user units, butt at the left; `description` says it in words."""
 
     kind: str
     width: int
@@ -36,7 +36,7 @@ class RodDrawing(NamedTuple):
 
 
 class _Shape(NamedTuple):
-    """Proportions of one kind of rod: spans as fractions of its length, `side` -1 for guides on top."""
+    """Proportions of one kind of rod: spans as fractions of its length, `side` is -1 with guides on top."""
 
     name: str
     rear: tuple[float, float] | None
@@ -60,25 +60,37 @@ _SHAPES = {
 
 
 class _Canvas(NamedTuple):
-    """Turns fractions of a rod into rounded units; `axis` is the height of the blank's middle."""
+    """Turns a shape into outlines; `axis` is the height of the blank's middle, `digits` the decimals kept."""
 
     width: int
     height: int
     axis: float
     digits: int
 
-    def num(self, value: float) -> str:
-        """A number as short as SVG allows."""
-        text = f"{value:.{self.digits}f}"
-        text = text.rstrip("0").rstrip(".") if "." in text else text
-        return "0" if text in ("-0", "") else text
+    def path(self, *tokens: str | float) -> str:
+        """Write commands (text) and numbers as an SVG outline, as short as it allows."""
+        out: list[str] = []
+        for token in tokens:
+            if isinstance(token, str):
+                out.append(token)
+                continue
+            text = f"{token:.{self.digits}f}"
+            text = text.rstrip("0").rstrip(".") if "." in text else text
+            text = (
+                "0" if text == "-0" else text.replace("0.", ".") if text.startswith(("0.", "-0.")) else text
+            )
+            # A space is needed only between two numbers, and a minus sign separates by itself.
+            glued = not out or out[-1][-1].isalpha() or text.startswith("-")
+            out.append(text if glued else f" {text}")
+        return "".join(out)
 
     def x(self, fraction: float) -> float:
+        """The place of a fraction of the rod's length."""
         return fraction * self.width
 
     def size(self, units: float) -> float:
-        """Units of a drawing 56 high, as units of this one."""
-        return units * self.height / 56
+        """Units of a drawing 40 high, as units of this one."""
+        return units * self.height / 40
 
     def half(self, fraction: float) -> float:
         """Half the blank's thickness there: it tapers in a straight line from butt to tip."""
@@ -110,11 +122,12 @@ def draw_rod(
     if not _COLOUR.fullmatch(thread_colour):
         raise ValueError("A thread colour is written #rrggbb.")
     # Guides take the larger share of the height, on whichever side of the blank they stand.
-    axis = height * (0.64 if shape.side < 0 else 0.34)
-    canvas = _Canvas(width, height, axis, 0 if compact else 1)
+    axis = height * (0.62 if shape.side < 0 else 0.3)
+    canvas = _Canvas(width, height, round(axis), 0 if compact else 1)
     fitted = _fitted(kind, on_it)
     paths = tuple(_paths(kind, shape, pieces, fitted, thread_colour, canvas, compact))
-    return RodDrawing(kind, width, height, shape.name, _describe(kind, pieces, fitted), paths)
+    description = _describe(kind, pieces, fitted, compact)
+    return RodDrawing(kind, width, height, shape.name, description, paths)
 
 
 def _fitted(kind: str, on_it: frozenset[str]) -> frozenset[str]:
@@ -124,13 +137,16 @@ def _fitted(kind: str, on_it: frozenset[str]) -> frozenset[str]:
     return on_it
 
 
-def _describe(kind: str, pieces: int, on_it: frozenset[str]) -> str:
+def _describe(kind: str, pieces: int, on_it: frozenset[str], compact: bool) -> str:
+    """Say in words what the drawing shows; the compact one stands in a list and says only what is there."""
     wanted = [part for part in PARTS if part != "rear grip" or kind != "fly"]
     words = {"fore grip": "grip"} if kind == "fly" else {}
     so_far = [words.get(part, part) for part in wanted if part in on_it]
     missing = [words.get(part, part) for part in wanted if part not in on_it]
     name = _SHAPES[kind].name + (f" in {pieces} pieces" if pieces > 1 else "")
     text = f"{name}, so far: {', '.join(so_far) if so_far else 'the bare blank'}."
+    if compact:
+        return text
     return f"{text} Not yet: {', '.join(missing)}." if missing else f"{text} Nothing is missing."
 
 
@@ -150,159 +166,168 @@ def _paths(
     marks += _break_mark(canvas) if kind == "repair" else ""
     if marks:
         yield RodPath("mark", marks, "")
-    if "guides" in on_it or "tip-top" in on_it:
-        yield RodPath("ring", _rings(kind, shape, places, on_it, canvas), "")
-    if "wraps" in on_it:
-        yield RodPath("wrap", "".join(_wrap(canvas, place, kind) for place in places), thread_colour)
-    if "gloss" in on_it:
-        yield RodPath("gloss", "".join(_shine(canvas, place, kind) for place in places), "")
-    grips = [
-        span
-        for part, span in (("rear grip", shape.rear), ("fore grip", shape.fore))
-        if part in on_it and span
-    ]
+    if on_it & {"guides", "tip-top"}:
+        rings = "".join(_ring(canvas, kind, shape, index, at, compact) for index, at in enumerate(places))
+        tip_top = _tip_top(canvas, shape.side) if "tip-top" in on_it else ""
+        yield RodPath("ring", (rings if "guides" in on_it else "") + tip_top, "")
+    yield from _thread(kind, places, on_it, thread_colour, canvas, compact)
+    grips = [span for part, span in (("rear grip", shape.rear), ("fore grip", shape.fore)) if part in on_it]
     if grips:
-        yield RodPath("grip", "".join(_grip(canvas, span, shape.swell) for span in grips), "")
+        yield RodPath("grip", "".join(_grip(canvas, span, shape.swell) for span in grips if span), "")
         if not compact:
-            yield RodPath("grain", "".join(_grain(canvas, span) for span in grips), "")
+            yield RodPath("grain", "".join(_grain(canvas, span) for span in grips if span), "")
     if "reel seat" in on_it:
-        yield RodPath("seat", _seat(canvas, shape.seat, kind == "casting"), "")
+        yield RodPath(
+            "seat",
+            _seat(canvas, shape.seat) + (_trigger(canvas, shape.seat) if kind == "casting" else ""),
+            "",
+        )
         if not compact:
             yield RodPath("screw", _screw(canvas, shape.seat), "")
     if "butt cap" in on_it:
         yield RodPath("cap", _gimbal(canvas) if kind == "boat" else _cap(canvas), "")
 
 
+def _thread(
+    kind: str,
+    places: Sequence[float],
+    on_it: frozenset[str],
+    thread_colour: str,
+    canvas: _Canvas,
+    compact: bool,
+) -> Iterator[RodPath]:
+    """Wraps and the finish on them; a compact drawing says gloss by the wraps' edge, for brevity."""
+    long = canvas.size(8 if kind == "fly" else 11)
+    glossy = "gloss" in on_it
+    if "wraps" in on_it:
+        part = "wrap glossy" if glossy and compact else "wrap"
+        yield RodPath(part, "".join(_wrap(canvas, place, long) for place in places), thread_colour)
+    if glossy and not compact:
+        yield RodPath("gloss", "".join(_shine(canvas, place, long * 0.7) for place in places), "")
+
+
 def _guide_places(shape: _Shape) -> tuple[float, ...]:
-    """Guides from butt to tip, each gap a tenth shorter than the one before it, the tip-top not among them."""
+    """Guides from butt to tip without the tip-top, each gap a tenth shorter than the one before it."""
     gaps = [0.9**index for index in range(shape.guides)]
     unit = (_TIP - shape.first_guide) / sum(gaps)
     return tuple(shape.first_guide + unit * sum(gaps[:index]) for index in range(shape.guides))
 
 
 def _blank(canvas: _Canvas) -> str:
-    n, butt, tip = canvas.num, canvas.x(0.012), canvas.x(_TIP)
+    # Two decimals even in a compact drawing: rounded to whole units the taper would be gone.
+    fine = canvas._replace(digits=2)
+    butt, tip = canvas.x(0.012), canvas.x(_TIP)
     thick, thin = canvas.half(0), canvas.half(1)
-    # Two decimals even when compact: rounded to whole units the taper would be gone.
-    return (
-        f"M{n(butt)} {canvas.axis - thick:.1f}L{n(tip)} {canvas.axis - thin:.1f}"
-        f"v{2 * thin:.1f}L{n(butt)} {canvas.axis + thick:.1f}z"
-    )
+    top, low = canvas.axis - thick, canvas.axis + thick
+    return fine.path("M", butt, top, "L", tip, canvas.axis - thin, "v", 2 * thin, "L", butt, low, "z")
 
 
 def _ferrule(canvas: _Canvas, fraction: float) -> str:
     """Two strokes across the blank where two pieces meet."""
-    n, tall = canvas.num, canvas.size(9)
-    x, top = canvas.x(fraction), canvas.axis - tall / 2
-    return f"M{n(x)} {n(top)}v{n(tall)}m{n(canvas.size(5))} 0v{n(-tall)}"
+    tall = canvas.size(9)
+    top = canvas.axis - tall / 2
+    return canvas.path("M", canvas.x(fraction), top, "v", tall, "m", canvas.size(4), -tall, "v", tall)
 
 
 def _break_mark(canvas: _Canvas) -> str:
     """A jagged stroke across the blank: something is to be mended."""
-    n, tall = canvas.num, canvas.size(14)
+    tall = canvas.size(16)
     step = tall / 4
-    return f"M{n(canvas.x(0.3))} {n(canvas.axis - tall / 2)}l{n(step)} {n(2 * step)}h{n(-step)}l{n(step)} {n(2 * step)}"
+    top = canvas.axis - tall / 2
+    return canvas.path("M", canvas.x(0.3), top, "l", step, 2 * step, "h", -step, "l", step, 2 * step)
 
 
 def _ring_size(shape: _Shape, kind: str, index: int) -> float:
     """Rings shrink towards the tip; a fly rod's are all small after two stripping guides."""
     if kind == "fly":
-        return shape.first_ring if index < 2 else 2.4
-    return 2.2 + (shape.first_ring - 2.2) * float(0.62**index)
+        return shape.first_ring if index < 2 else 2.2
+    return 2.0 + (shape.first_ring - 2.0) * float(0.62**index)
 
 
-def _rings(kind: str, shape: _Shape, places: Sequence[float], on_it: frozenset[str], canvas: _Canvas) -> str:
-    n, out = canvas.num, []
-    if "guides" in on_it:
-        for index, place in enumerate(places):
-            radius, x = canvas.size(_ring_size(shape, kind, index)), canvas.x(place)
-            stem = shape.side * canvas.size(3.6)
-            foot = canvas.size(5)
-            if kind == "boat":
-                frame = f"h{n(2 * foot)}m{n(-foot)} {n(stem)}"
-                across, along = radius, radius
-            else:
-                frame = f"h{n(2 * foot)}l{n(-foot)} {n(stem)}z m{n(foot)} {n(stem)}"
-                across, along = radius * 0.55, radius
-            sweep = 1 if shape.side < 0 else 0
-            out.append(f"M{n(x - foot)} {n(canvas.axis)}{frame}a{across:.1f} {along:.1f} 0 1 {sweep} .1 0z")
-    if "tip-top" in on_it:
-        radius, lift = canvas.size(2.4), shape.side * canvas.size(3)
-        out.append(
-            f"M{n(canvas.x(_TIP) - canvas.size(9))} {n(canvas.axis)}l{n(canvas.size(11))} {n(lift)}"
-            f"a{radius:.1f} {radius:.1f} 0 1 1 .1 0"
-        )
-    return "".join(out)
+def _ring(canvas: _Canvas, kind: str, shape: _Shape, index: int, place: float, compact: bool) -> str:
+    """One guide from the side: a ring on two legs (one in a compact drawing); a roller is round."""
+    radius, x = canvas.size(_ring_size(shape, kind, index)), canvas.x(place)
+    leg, foot = shape.side * canvas.size(4.5), canvas.size(3.5)
+    across = radius if kind == "boat" else radius * 0.6
+    sweep = " 0 1 1 .1 0" if shape.side < 0 else " 0 1 0 .1 0"
+    if compact:
+        return canvas.path("M", x, canvas.axis, "v", leg, "a", across, radius, sweep)
+    legs = ("M", x - foot, canvas.axis, "l", foot, leg, foot, -leg, "m", -foot, leg)
+    return canvas.path(*legs, "a", across, radius, sweep)
 
 
-def _wrap(canvas: _Canvas, place: float, kind: str) -> str:
+def _tip_top(canvas: _Canvas, side: int) -> str:
+    radius = canvas.size(2.2)
+    start, lift = canvas.x(_TIP) - canvas.size(7), side * canvas.size(2)
+    return canvas.path("M", start, canvas.axis, "l", canvas.size(8), lift, "a", radius, radius, " 0 1 1 .1 0")
+
+
+def _wrap(canvas: _Canvas, place: float, long: float) -> str:
     """The thread over one guide's feet, a little proud of the blank."""
-    n = canvas.num
-    long, thick = canvas.size(9 if kind == "fly" else 13), canvas.half(place) + canvas.size(1.5)
-    return f"M{n(canvas.x(place) - long / 2)} {canvas.axis - thick:.1f}h{n(long)}v{2 * thick:.1f}h{n(-long)}z"
+    tall = 2 * canvas.half(place) + canvas.size(2.2)
+    x, top = canvas.x(place) - long / 2, canvas.axis - tall / 2
+    return canvas.path("M", x, top, "h", long, "v", tall, "h", -long, "z")
 
 
-def _shine(canvas: _Canvas, place: float, kind: str) -> str:
+def _shine(canvas: _Canvas, place: float, long: float) -> str:
     """The light that finish catches along the top of one wrap."""
-    n, long = canvas.num, canvas.size(6 if kind == "fly" else 9)
-    high = canvas.half(place) / 2 + canvas.size(0.5)
-    return f"M{n(canvas.x(place) - long / 2)} {canvas.axis - high:.1f}h{n(long)}"
+    top = canvas.axis - canvas.half(place) / 2 - canvas.size(0.5)
+    return canvas.path("M", canvas.x(place) - long / 2, top, "h", long)
 
 
 def _grip(canvas: _Canvas, span: tuple[float, float], swell: float) -> str:
-    """A turned grip: fuller behind its middle, drawn in at the tip end."""
-    n, start, end = canvas.num, canvas.x(span[0]), canvas.x(span[1])
-    long, butt, tip = end - start, canvas.size(5.4), canvas.size(4.2)
-    belly = canvas.size(3 * swell)
-    top, low = canvas.axis - butt, canvas.axis + butt
-    curve = f"{n(long * 0.4)} {n(-belly)} {n(long * 0.55)} {n(butt - tip + 1)} {n(long)} {n(butt - tip)}"
-    back = f"{n(-long * 0.45)} {n(1 - belly / 4)} {n(-long * 0.6)} {n(belly + butt - tip)} {n(-long)} {n(low - canvas.axis - tip)}"
-    return f"M{n(start)} {n(top)}c{curve}v{n(2 * tip)}c{back}z"
+    """A turned grip: full at the butt end, swollen behind its middle, drawn in towards the tip."""
+    start, long = canvas.x(span[0]), canvas.x(span[1] - span[0])
+    butt, tip, belly = canvas.size(5), canvas.size(3.8), canvas.size(2.6 * swell)
+    drawn_in = butt - tip
+    out = (long * 0.35, -belly, long * 0.6, drawn_in, long, drawn_in)
+    back = (-long * 0.4, 0.0, -long * 0.65, drawn_in + belly, -long, drawn_in)
+    return canvas.path("M", start, canvas.axis - butt, "c", *out, "v", 2 * tip, "c", *back, "z")
 
 
 def _grain(canvas: _Canvas, span: tuple[float, float]) -> str:
     """The glue lines between the rings of a grip."""
-    n, start, long = canvas.num, canvas.x(span[0]), canvas.x(span[1] - span[0])
-    count = max(2, round(long / canvas.size(9)))
-    tall = canvas.size(9)
-    return "".join(
-        f"M{n(start + long * step / count)} {n(canvas.axis - tall / 2)}v{n(tall)}" for step in range(1, count)
-    )
+    start, long, tall = canvas.x(span[0]), canvas.x(span[1] - span[0]), canvas.size(8)
+    count = max(2, round(long / canvas.size(7)))
+    top = canvas.axis - tall / 2
+    places = (start + long * step / count for step in range(1, count))
+    return "".join(canvas.path("M", place, top, "v", tall) for place in places)
 
 
-def _seat(canvas: _Canvas, span: tuple[float, float], trigger: bool) -> str:
-    """A reel seat: a hood at each end of a slimmer barrel, and the finger hook of a casting rod below."""
-    n, start, end = canvas.num, canvas.x(span[0]), canvas.x(span[1])
-    hood, tall, slim = canvas.size(9), canvas.size(6), canvas.size(4)
-    long, drop = end - start - 2 * hood, tall - slim
-    outline = (
-        f"M{n(start)} {n(canvas.axis - tall)}h{n(hood)}v{n(drop)}h{n(long)}v{n(-drop)}h{n(hood)}v{n(2 * tall)}"
-        f"h{n(-hood)}v{n(-drop)}h{n(-long)}v{n(drop)}h{n(-hood)}z"
-    )
-    if not trigger:
-        return outline
-    hook = canvas.size(8)
-    x, y = start + hood + long * 0.45, canvas.axis + slim
-    return f"{outline}M{n(x)} {n(y)}c0 {n(hook)} {n(-hook / 2)} {n(hook)} {n(-hook)} {n(hook * 1.2)}c{n(hook * 1.5)} 0 {n(hook * 1.6)} {n(-hook / 3)} {n(hook * 1.7)} {n(-hook * 1.2)}z"
+def _seat(canvas: _Canvas, span: tuple[float, float]) -> str:
+    """A reel seat: a hood at each end of a slimmer barrel."""
+    start, hood, tall, drop = canvas.x(span[0]), canvas.size(7), canvas.size(5.6), canvas.size(1.8)
+    long = canvas.x(span[1] - span[0]) - 2 * hood
+    there = ("h", hood, "v", drop, "h", long, "v", -drop, "h", hood)
+    back = ("h", -hood, "v", -drop, "h", -long, "v", drop, "h", -hood, "z")
+    return canvas.path("M", start, canvas.axis - tall, *there, "v", 2 * tall, *back)
+
+
+def _trigger(canvas: _Canvas, span: tuple[float, float]) -> str:
+    """The finger hook below a casting rod's seat."""
+    unit = canvas.size(6)
+    x, y = canvas.x(span[0] + (span[1] - span[0]) * 0.55), canvas.axis + canvas.size(3.6)
+    hook = (0.0, unit, -unit / 2, unit, -unit, unit * 1.1)
+    back = (unit, unit * 0.3, unit * 1.9, -unit / 4, unit * 2, -unit * 1.1)
+    return canvas.path("M", x, y, "c", *hook, "c", *back, "z")
 
 
 def _screw(canvas: _Canvas, span: tuple[float, float]) -> str:
     """The thread of the seat's locking end."""
-    n, end = canvas.num, canvas.x(span[1]) - canvas.size(11)
-    tall = canvas.size(7)
-    return "".join(
-        f"M{n(end - canvas.size(3) * step)} {n(canvas.axis - tall / 2)}v{n(tall)}" for step in range(4)
-    )
+    end, tall = canvas.x(span[1]) - canvas.size(9), canvas.size(6)
+    top = canvas.axis - tall / 2
+    return "".join(canvas.path("M", end - canvas.size(2.4) * step, top, "v", tall) for step in range(4))
 
 
 def _cap(canvas: _Canvas) -> str:
-    n, x, tall = canvas.num, canvas.x(0.018), canvas.size(5.6)
-    round_ = canvas.size(8)
-    return f"M{n(x)} {n(canvas.axis - tall)}c{n(-round_)} 0 {n(-round_)} {n(2 * tall)} 0 {n(2 * tall)}z"
+    """A rounded rubber cap over the butt."""
+    x, tall, round_ = canvas.x(0.018), canvas.size(5), canvas.size(8)
+    return canvas.path("M", x, canvas.axis - tall, "c", -round_, 0.0, -round_, 2 * tall, 0.0, 2 * tall, "z")
 
 
 def _gimbal(canvas: _Canvas) -> str:
-    """A slotted butt that stands in a fighting belt's pin."""
-    n, x, tall, long = canvas.num, canvas.x(0.03), canvas.size(6), canvas.size(18)
-    slot = canvas.size(6)
-    return f"M{n(x)} {n(canvas.axis - tall)}h{n(-long)}v{n(tall - 2)}h{n(slot)}v4h{n(-slot)}v{n(tall - 2)}h{n(long)}z"
+    """A slotted butt that stands on the pin of a fighting belt."""
+    x, long, slot, wide = canvas.x(0.03), canvas.size(14), canvas.size(5), canvas.size(3)
+    jaw = canvas.size(5) - wide / 2
+    mouth = ("h", -long, "v", jaw, "h", slot, "v", wide, "h", -slot, "v", jaw, "h", long, "z")
+    return canvas.path("M", x, canvas.axis - canvas.size(5), *mouth)

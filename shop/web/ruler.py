@@ -16,6 +16,10 @@ _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct",
 _STEP_HOURS = (1, 3, 6, 12, 24, 48, 96, 192, 384)
 _LABEL_WIDTH = 72
 _NARROW_LABELS = 5
+# A label starts at its tick, so the last stretch of the ruler has no room for one.
+_LAST_LABEL = 93.0
+_LAST_NARROW_LABEL = 80.0
+_NOW_TURNS = 70.0
 
 
 class RulerCure(NamedTuple):
@@ -32,12 +36,13 @@ class RulerCure(NamedTuple):
 
 
 class RulerTick(NamedTuple):
-    """A mark at `at` per cent of the ruler; `narrow` ones are kept where there is little room."""
+    """A day or hour mark at `at` per cent; `room` says how wide a screen must be to show it and its label."""
 
     at: float
     label: str
     kind: str
-    narrow: bool
+    room: str
+    label_room: str
 
 
 class RulerBar(NamedTuple):
@@ -71,11 +76,12 @@ class RulerRow(NamedTuple):
 
 
 class RulerDrawing(NamedTuple):
-    """A ruler of time: ticks, the place of now (None when it lies outside) and one row per cure."""
+    """A ruler: ticks, the place of now (None outside) with the side its words stand on, a row per cure."""
 
     ticks: tuple[RulerTick, ...]
     now_at: float | None
     now_text: str
+    now_side: str
     rows: tuple[RulerRow, ...]
 
 
@@ -94,10 +100,12 @@ def draw_ruler(
     scale = _Scale(start, end)
     if end <= start:
         raise ValueError("A ruler of time ends after it starts.")
+    now_at = scale.place(now)
     return RulerDrawing(
         ticks=tuple(_ticks(scale, zone, width)),
-        now_at=scale.place(now),
+        now_at=now_at,
         now_text=f"now {say_time(now, now, zone)}",
+        now_side="before" if now_at is not None and now_at > _NOW_TURNS else "after",
         rows=tuple(_row(cure, scale, now, zone) for cure in rows),
     )
 
@@ -105,7 +113,7 @@ def draw_ruler(
 def draw_mini_ruler(
     cure: RulerCure, start: datetime, end: datetime, now: datetime, zone: ZoneInfo
 ) -> RulerRow:
-    """Draw one cure alone, for a thin bar beside the words; rows drawn with one start and end compare by eye."""
+    """Draw one cure alone, for a thin bar beside the words; bars with the same ends compare by eye."""
     if end <= start:
         raise ValueError("A ruler of time ends after it starts.")
     return _row(cure, _Scale(start, end), now, zone)
@@ -149,11 +157,13 @@ def _ticks(scale: _Scale, zone: ZoneInfo, width: int) -> Iterator[RulerTick]:
             day = f"{_DAYS[local.weekday()]} {local.day}"
             label = day if at_midnight else f"{day}, {label}"
             day_said = True
+        at, narrow = scale.per_cent(instant), _falls_on(local, coarse)
         yield RulerTick(
-            at=scale.per_cent(instant),
-            label=label,
+            at=at,
+            label=label if at <= _LAST_LABEL else "",
             kind="day" if at_midnight else "hour",
-            narrow=_falls_on(local, coarse),
+            room="any" if narrow else "wide",
+            label_room="any" if narrow and at <= _LAST_NARROW_LABEL else "wide",
         )
 
 
@@ -240,6 +250,9 @@ def _bars(cure: RulerCure, scale: _Scale) -> Iterator[RulerBar]:
     for kind, begins, ends in stretches:
         x, end = scale.per_cent(begins), scale.per_cent(ends)
         if end > x:
+            # A stretch that goes on beyond the ruler is drawn past its edge, so that it shows no end there.
+            x = x - 1 if begins < scale.start else x
+            end = end + 1 if ends >= scale.end else end
             yield RulerBar(kind, x, round(end - x, 2))
 
 
