@@ -10,8 +10,8 @@ from datetime import UTC, datetime, time, timedelta
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
-_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+from shop.web.wording import DAYS, when
+
 # Each step divides the next, so that the ticks kept on a narrow screen are some of those on a wide one.
 _STEP_HOURS = (1, 3, 6, 12, 24, 48, 96, 192, 384)
 _LABEL_WIDTH = 72
@@ -104,7 +104,7 @@ def draw_ruler(
     return RulerDrawing(
         ticks=tuple(_ticks(scale, zone, width)),
         now_at=now_at,
-        now_text=f"now {say_time(now, now, zone)}",
+        now_text=f"now {when(now, now, zone)}",
         now_side="before" if now_at is not None and now_at > _NOW_TURNS else "after",
         rows=tuple(_row(cure, scale, now, zone) for cure in rows),
     )
@@ -117,15 +117,6 @@ def draw_mini_ruler(
     if end <= start:
         raise ValueError("A ruler of time ends after it starts.")
     return _row(cure, _Scale(start, end), now, zone)
-
-
-def say_time(instant: datetime, now: datetime, zone: ZoneInfo) -> str:
-    """Say an instant in the shop's zone: `Thu 14:20`, with the date where the day's name could mislead."""
-    local, today = instant.astimezone(zone), now.astimezone(zone).date()
-    day = _DAYS[local.weekday()]
-    if abs((local.date() - today).days) > 5:
-        day = f"{day} {local.day} {_MONTHS[local.month - 1]}"
-    return f"{day} {local:%H:%M}"
 
 
 class _Scale(NamedTuple):
@@ -154,7 +145,7 @@ def _ticks(scale: _Scale, zone: ZoneInfo, width: int) -> Iterator[RulerTick]:
         at_midnight = local.hour == 0
         label = f"{local:%H:%M}"
         if at_midnight or not day_said:
-            day = f"{_DAYS[local.weekday()]} {local.day}"
+            day = f"{DAYS[local.weekday()]} {local.day}"
             label = day if at_midnight else f"{day}, {label}"
             day_said = True
         at, narrow = scale.per_cent(instant), _falls_on(local, coarse)
@@ -222,14 +213,14 @@ def _state(cure: RulerCure, now: datetime) -> tuple[str, str]:
 def _words(cure: RulerCure, now: datetime, zone: ZoneInfo) -> str:
     said = []
     if cure.set_at is not None:
-        said.append(f"{'set' if cure.set_at <= now else 'sets'} {say_time(cure.set_at, now, zone)}")
+        said.append(f"{'set' if cure.set_at <= now else 'sets'} {when(cure.set_at, now, zone)}")
     if cure.full_at is not None:
-        said.append(f"full {say_time(cure.full_at, now, zone)}")
+        said.append(f"full {when(cure.full_at, now, zone)}")
     if cure.stalled and cure.full_at is None:
         said.append("too cold, no time")
     if cure.recoat_from is not None:
-        until = f" to {say_time(cure.recoat_until, now, zone)}" if cure.recoat_until is not None else ""
-        said.append(f"recoat {say_time(cure.recoat_from, now, zone)}{until}")
+        until = f" to {when(cure.recoat_until, now, zone)}" if cure.recoat_until is not None else ""
+        said.append(f"recoat {when(cure.recoat_from, now, zone)}{until}")
     return " · ".join(said) if said else "no times known"
 
 

@@ -1,0 +1,1 @@
+"""Tests of pages and of what pages are drawn with."""
