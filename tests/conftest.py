@@ -16,6 +16,7 @@ from sqlalchemy.orm import Session
 from shop.app import create_app, open_hub
 from shop.clock import Clock
 from shop.config import Settings
+from shop.outside.tokens import hash_of, new_token
 from shop.rules.people import Role, Scope
 from shop.services.keys import add_key
 from shop.services.users import add_user, start_session
@@ -91,11 +92,12 @@ def signed_in(hub: Hub, hands: Hands, client: TestClient) -> Callable[[Role], Te
     """Signs the client in as somebody of a role; the person is called after the role."""
 
     def sign_in(role: Role) -> TestClient:
+        token = new_token()
         with hub.database.writing(hands.wall_at) as session:
             user = add_user(
                 session, hub.passwords, now=hands.wall_at, name=f"{role}", role=role, password=PASSWORD
             )
-            token = start_session(session, now=hands.wall_at, user_id=user.id)
+            start_session(session, now=hands.wall_at, user_id=user.id, token_hash=hash_of(token))
         client.cookies.set("tackfree", token)
         return client
 
@@ -107,8 +109,9 @@ def keyed(hub: Hub, hands: Hands, client: TestClient) -> Callable[[Scope], TestC
     """Gives the client a key of a scope."""
 
     def give(scope: Scope) -> TestClient:
+        key = new_token()
         with hub.database.writing(hands.wall_at) as session:
-            _, key = add_key(session, now=hands.wall_at, name=f"{scope} key", scope=scope)
+            add_key(session, now=hands.wall_at, name=f"{scope} key", scope=scope, key_hash=hash_of(key))
         client.headers["authorization"] = f"Bearer {key}"
         return client
 

@@ -8,6 +8,7 @@ from sqlalchemy.orm import Session
 
 from shop.db.keys import ApiKey, FirstAnswer
 from shop.rules.people import SCOPE_RIGHTS, Actor, Scope
+from shop.rules.refusals import NotOnFile
 
 
 class KeyView(NamedTuple):
@@ -38,9 +39,12 @@ def list_keys(session: Session) -> list[KeyView]:
     return [KeyView(*row) for row in rows]
 
 
-def key_record(session: Session, key_id: int) -> ApiKey | None:
-    """The record of one key, for a verb to change."""
-    return session.get(ApiKey, key_id)
+def key_record(session: Session, key_id: int) -> ApiKey:
+    """The record of one key, for a verb to change. Raises `NotOnFile`."""
+    record = session.get(ApiKey, key_id)
+    if record is None:
+        raise NotOnFile(f"There is no key {key_id} on file.")
+    return record
 
 
 def first_answer(session: Session, actor: str, key: str) -> FirstAnswer | None:
