@@ -2,6 +2,7 @@
 
 import asyncio
 import gc
+import logging
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 
@@ -10,13 +11,14 @@ from starlette.staticfiles import StaticFiles
 
 from shop.clock import Clock
 from shop.config import Settings
-from shop.db.sessions import Database
+from shop.db.sessions import Database, DatabaseFault
 from shop.outside.folder import prepare_folder, read_secret
 from shop.outside.migrations import migrate
 from shop.outside.passwords import Passwords
 from shop.paths import STATIC
 from shop.queries.cure_clock import CureClock
-from shop.queries.shop import last_instant
+from shop.queries.kept_sequences import KeptSequences
+from shop.queries.shop import last_instant, open_doubts
 from shop.services.clock import record_doubt
 from shop.web.api import add_api
 from shop.web.deps import Hub
@@ -25,6 +27,7 @@ from shop.web.pages import add_pages
 from shop.web.problems import add_handlers
 from shop.web.running import Running
 
+LOG = logging.getLogger("tackfree")
 MOST_BODY_BYTES = 2_000_000
 WATCH_SECONDS = 10.0
 
@@ -46,6 +49,7 @@ def open_hub(settings: Settings, clock: Clock, demo: bool = False) -> Hub:
         clock=clock,
         running=Running(reads_on_loop=database.embedded),
         cure_clock=CureClock(),
+        sequences=KeptSequences(),
         passwords=Passwords(settings.password_time_cost, settings.password_memory_kib),
         secret=read_secret(settings.data),
         demo=demo,
@@ -55,9 +59,13 @@ def open_hub(settings: Settings, clock: Clock, demo: bool = False) -> Hub:
 
 
 def write_down_doubt(hub: Hub) -> None:
-    """Put a doubt about the clock on record, so that it outlives this process."""
+    """Put a doubt about the clock on record, unless it stands there, so that it outlives this process."""
     now = hub.clock.now()
-    if hub.clock.doubt:
+    if not hub.clock.doubt:
+        return
+    with hub.database.reading() as session:
+        known = any(doubt.reason == hub.clock.doubt for doubt in open_doubts(session))
+    if not known:
         with hub.database.writing(now) as session:
             record_doubt(session, now=now, reason=hub.clock.doubt)
 
@@ -97,7 +105,9 @@ def create_app(hub: Hub) -> FastAPI:
 async def _watch_clock(hub: Hub) -> None:
     while True:
         await asyncio.sleep(WATCH_SECONDS)
-        doubted = hub.clock.doubt
         hub.clock.now()
-        if hub.clock.doubt and hub.clock.doubt != doubted:
-            await asyncio.to_thread(write_down_doubt, hub)
+        if hub.clock.doubt:
+            try:
+                await asyncio.to_thread(write_down_doubt, hub)
+            except DatabaseFault as fault:
+                LOG.error("the doubt about the clock is not on record yet: %s", fault.orig)

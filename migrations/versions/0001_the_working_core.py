@@ -374,6 +374,13 @@ def upgrade():
     )
     with op.batch_alter_table("puddle_checks", schema=None) as batch_op:
         batch_op.create_index(batch_op.f("ix_puddle_checks_mix_id"), ["mix_id"], unique=False)
+        batch_op.create_index(
+            "ix_puddle_checks_tacky",
+            ["mix_id"],
+            unique=False,
+            sqlite_where=sa.text("state = 'tacky'"),
+            postgresql_where=sa.text("state = 'tacky'"),
+        )
 
     op.create_table(
         "suspicions",
@@ -391,6 +398,13 @@ def upgrade():
     )
     with op.batch_alter_table("suspicions", schema=None) as batch_op:
         batch_op.create_index(batch_op.f("ix_suspicions_mix_id"), ["mix_id"], unique=False)
+        batch_op.create_index(
+            "ix_suspicions_open",
+            ["mix_id"],
+            unique=False,
+            sqlite_where=sa.text("verdict IS NULL"),
+            postgresql_where=sa.text("verdict IS NULL"),
+        )
 
     op.create_table(
         "cures",
@@ -479,10 +493,20 @@ def downgrade():
 
     op.drop_table("cures")
     with op.batch_alter_table("suspicions", schema=None) as batch_op:
+        batch_op.drop_index(
+            "ix_suspicions_open",
+            sqlite_where=sa.text("verdict IS NULL"),
+            postgresql_where=sa.text("verdict IS NULL"),
+        )
         batch_op.drop_index(batch_op.f("ix_suspicions_mix_id"))
 
     op.drop_table("suspicions")
     with op.batch_alter_table("puddle_checks", schema=None) as batch_op:
+        batch_op.drop_index(
+            "ix_puddle_checks_tacky",
+            sqlite_where=sa.text("state = 'tacky'"),
+            postgresql_where=sa.text("state = 'tacky'"),
+        )
         batch_op.drop_index(batch_op.f("ix_puddle_checks_mix_id"))
 
     op.drop_table("puddle_checks")

@@ -5,7 +5,7 @@ A correction is a new row with the same `root_id`; the old row stays and points 
 
 from datetime import datetime
 
-from sqlalchemy import ForeignKey, String
+from sqlalchemy import ForeignKey, Index, String, text
 from sqlalchemy.orm import Mapped, mapped_column
 
 from shop.db.types import Base
@@ -46,6 +46,14 @@ class PuddleCheck(Base):
     """What somebody felt when touching the leftover of a mix: `firm` or `tacky`. `mix_id` is a root id."""
 
     __tablename__ = "puddle_checks"
+    __table_args__ = (
+        Index(
+            "ix_puddle_checks_tacky",
+            "mix_id",
+            sqlite_where=text("state = 'tacky'"),
+            postgresql_where=text("state = 'tacky'"),
+        ),
+    )
 
     id: Mapped[int] = mapped_column(primary_key=True)
     mix_id: Mapped[int] = mapped_column(ForeignKey("mixes.id"), index=True)
@@ -59,6 +67,14 @@ class Suspicion(Base):
     """A doubt about a mix, open until an owner's verdict: `good` or `redo`. `mix_id` is a root id."""
 
     __tablename__ = "suspicions"
+    __table_args__ = (
+        Index(
+            "ix_suspicions_open",
+            "mix_id",
+            sqlite_where=text("verdict IS NULL"),
+            postgresql_where=text("verdict IS NULL"),
+        ),
+    )
 
     id: Mapped[int] = mapped_column(primary_key=True)
     mix_id: Mapped[int] = mapped_column(ForeignKey("mixes.id"), index=True)

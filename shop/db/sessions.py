@@ -12,6 +12,7 @@ from types import ModuleType
 from typing import Any
 
 from sqlalchemy import Connection, Engine, bindparam, create_engine, event, make_url, update
+from sqlalchemy.exc import OperationalError
 from sqlalchemy.orm import Session
 from sqlalchemy.orm.exc import StaleDataError
 from sqlalchemy.pool import ConnectionPoolEntry
@@ -27,6 +28,10 @@ except ImportError:  # not packaged for this machine: Python's own library serve
 # SQLite 3.7.0 to 3.51.2 can, rarely, corrupt a WAL database that has two connections.
 FIRST_SAFE_WAL = (3, 51, 3)
 BUSY_SECONDS = 5.0
+
+
+# What the driver raises when the database is locked, gone or full; named here for `web`.
+DatabaseFault = OperationalError
 
 
 class ChangedMeanwhile(Exception):

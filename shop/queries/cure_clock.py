@@ -12,8 +12,10 @@ from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
 from shop.craft.cure import TemperatureLine, ZoneClock
+from shop.db.shop import Shop
 from shop.db.zones import Reading, Zone
 
+_FIGURES = select(Shop.reading_gap_minutes, Shop.credit_cap)
 _ZONES = select(Zone.id, Zone.name, Zone.assumed_c, Zone.readings_version).order_by(Zone.id)
 _READINGS = (
     select(Reading.id, Reading.at, Reading.celsius)
@@ -30,6 +32,13 @@ class ZoneNow(NamedTuple):
     clock: ZoneClock
 
 
+class Warmth(NamedTuple):
+    """Every zone with its clock, and how much credit warmth may give: all that a cure's times rest on."""
+
+    zones: dict[int, ZoneNow]
+    credit_cap: float
+
+
 class _Kept:
     """One zone's clock with what it was made from."""
 
@@ -42,19 +51,21 @@ class _Kept:
 
 
 class CureClock:
-    """Every zone's clock, brought up to date by `zones`. Safe to share between threads."""
+    """Every zone's clock, brought up to date by `warmth`. Safe to share between threads."""
 
     def __init__(self) -> None:
         self._kept: dict[int, _Kept] = {}
         self._lock = Lock()
 
-    def zones(self, session: Session, gap_minutes: float) -> dict[int, ZoneNow]:
-        """The zones by id, their clocks holding every reading on file. `gap_minutes` is the shop's."""
+    def warmth(self, session: Session) -> Warmth:
+        """The zones by id, their clocks holding every reading on file."""
+        gap_minutes, credit_cap = session.execute(_FIGURES).one()
         with self._lock:
-            return {
+            zones = {
                 zone_id: ZoneNow(zone_id, name, self._clock(session, zone_id, assumed, version, gap_minutes))
                 for zone_id, name, assumed, version in session.execute(_ZONES)
             }
+        return Warmth(zones, credit_cap)
 
     def _clock(
         self, session: Session, zone_id: int, assumed_c: float, version: int, gap_minutes: float

@@ -49,8 +49,8 @@ def read_shop(session: Session) -> ShopView:
 
 
 def shop_record(session: Session) -> Shop:
-    """The shop's record, for a verb to change."""
-    return session.get_one(Shop, 1)
+    """The shop's record, for a verb to change; locked until the transaction ends."""
+    return session.get_one(Shop, 1, with_for_update=True)
 
 
 def change_number(session: Session) -> int:

@@ -4,13 +4,13 @@ One pure function answers for page, API and service alike. It is given finished 
 the instants at which it sets, from `shop.craft.cure`) and the instant to judge at; it reads no clock.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
 from shop.craft.quantities import format_quantity, within
-from shop.rules.facts import CureFact, Facts
+from shop.rules.facts import CureFact, Facts, Reached
 from shop.rules.sequences import HOUSE_RULES, PREP_CHECK, Hold, HoldKind, Sequence, Stage
 
 
@@ -26,12 +26,16 @@ class ClearedBy(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class ShutHold:
-    """A hold that is shut: the reason as a sentence, and the instant it clears if time alone clears it."""
+    """A hold that is shut: the reason as a sentence, and the instant it clears if time alone clears it.
+
+    `already` is set only where the stage has been logged before: when, and by whom.
+    """
 
     kind: HoldKind
     reason: str
     clears_at: datetime | None
     cleared_by: ClearedBy
+    already: Reached | None = None
 
     @property
     def waivable(self) -> bool:
@@ -52,6 +56,11 @@ class Decision:
         return self.stage is not None and not self.holds
 
     @property
+    def overtaken(self) -> Reached | None:
+        """When and by whom the stage was logged already, if it was."""
+        return next((hold.already for hold in self.holds if hold.already is not None), None)
+
+    @property
     def ready_at(self) -> datetime | None:
         """The instant at which time alone will have cleared every hold; none if it will not, or is free."""
         instants = [hold.clears_at for hold in self.holds]
@@ -60,9 +69,9 @@ class Decision:
         return max(instant for instant in instants if instant is not None)
 
 
-def next_stage(sequence: Sequence, facts: Facts) -> Stage | None:
+def next_stage(sequence: Sequence, reached: Collection[str]) -> Stage | None:
     """The first stage of the sequence that this pass has not reached."""
-    return next((stage for stage in sequence.stages if stage.name not in facts.reached), None)
+    return next((stage for stage in sequence.stages if stage.name not in reached), None)
 
 
 def decide(sequence: Sequence, facts: Facts, target: str, now: datetime) -> Decision:
@@ -77,7 +86,7 @@ def decide(sequence: Sequence, facts: Facts, target: str, now: datetime) -> Deci
     earlier = facts.reached.get(target)
     if earlier is not None:
         reason = f"{earlier.by} has already logged “{target}” in this pass."
-        return Decision(stage, (ShutHold(HoldKind.ORDER, reason, None, ClearedBy.NEVER),))
+        return Decision(stage, (ShutHold(HoldKind.ORDER, reason, None, ClearedBy.NEVER, earlier),))
     shut = [*_standing(facts)]
     for hold in stage.holds:
         if (target, hold.kind) in facts.releases and hold.kind in HOUSE_RULES:

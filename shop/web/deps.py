@@ -4,35 +4,44 @@
 Who may do what is in `shop.web.doors`.
 """
 
-from collections.abc import AsyncIterator
-from dataclasses import dataclass
+from collections.abc import AsyncIterator, Callable
+from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Annotated
+from typing import Annotated, TypeVar
 
 from fastapi import Depends, Request
-from sqlalchemy.orm import Session
 from starlette.concurrency import run_in_threadpool
 
 from shop.clock import Clock
 from shop.config import Settings
-from shop.db.sessions import Database
+from shop.db.sessions import Database, Session
 from shop.outside.passwords import Passwords
+from shop.outside.tokens import new_token
 from shop.queries.cure_clock import CureClock
+from shop.queries.kept_sequences import KeptSequences
 from shop.web.running import Running
+
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True)
 class Hub:
-    """What the app was put together from; made once in `shop.app` and kept at `app.state.hub`."""
+    """What the app was put together from; made once in `shop.app` and kept at `app.state.hub`.
+
+    `first_run` is the token of the page where the first owner is made; it lives as long as the process.
+    """
 
     settings: Settings
     database: Database
     clock: Clock
     running: Running
     cure_clock: CureClock
+    sequences: KeptSequences
     passwords: Passwords
     secret: bytes
     demo: bool = False
+    first_run: str = field(default_factory=new_token, repr=False)
 
 
 def hub_of(request: Request) -> Hub:
@@ -71,6 +80,17 @@ async def writing_session(
             await run_in_threadpool(hub.database.abandon, session)
             raise
         await run_in_threadpool(hub.database.finish, session, now)
+
+
+async def write(hub: Hub, now: datetime, work: Callable[[Session], T]) -> T:
+    """Do a piece of writing of its own and commit it: where more is to be done after the commit."""
+
+    def commit() -> T:
+        with hub.database.writing(now) as session:
+            return work(session)
+
+    async with hub.running.turn_to_write():
+        return await run_in_threadpool(commit)
 
 
 class Posted(dict[str, str]):

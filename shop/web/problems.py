@@ -5,17 +5,16 @@ Nothing here decides; `shop.rules.refusals` and the doors raised it.
 
 import logging
 from typing import Any
+from urllib.parse import quote
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
-from sqlalchemy.exc import OperationalError
 from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
-from shop.db.sessions import ChangedMeanwhile
-from shop.rules.decide import ShutHold
+from shop.db.sessions import ChangedMeanwhile, DatabaseFault
 from shop.rules.refusals import BadInput, Held, NotAllowed, NotOnFile, Overtaken, Refusal
-from shop.web.api.times import utc_text
+from shop.web.api.holds import holds_json
 from shop.web.doors import KeyNeeded, SignInNeeded
 from shop.web.forms import ShowAgain
 from shop.web.templating import frame
@@ -45,17 +44,6 @@ def problem(status: int, title: str, detail: str, **more: Any) -> JSONResponse:
     return JSONResponse(body, status, media_type=MEDIA_TYPE)
 
 
-def hold_json(hold: ShutHold) -> dict[str, Any]:
-    """A shut hold as the API gives it."""
-    return {
-        "kind": hold.kind.value,
-        "reason": hold.reason,
-        "clears_at": None if hold.clears_at is None else utc_text(hold.clears_at),
-        "cleared_by": hold.cleared_by.value,
-        "waivable": hold.waivable,
-    }
-
-
 async def answer(request: Request, status: int, title: str, detail: str, **more: Any) -> Response:
     """A problem for a program, a page for a person."""
     if request.url.path.startswith(API):
@@ -70,7 +58,7 @@ async def refused(request: Request, refusal: Exception) -> Response:
     status, title = STATUS[type(refusal)]
     more: dict[str, Any] = {}
     if isinstance(refusal, Held):
-        more["holds"] = [hold_json(hold) for hold in refusal.decision.holds]
+        more["holds"] = holds_json(refusal.decision)
     if isinstance(refusal, BadInput):
         more["errors"] = [{"field": name, "detail": text} for name, text in refusal.errors.items()]
     return await answer(request, status, title, refusal.sentence, **more)
@@ -114,7 +102,7 @@ async def unusable(request: Request, fault: Exception) -> Response:
 async def sign_in_first(request: Request, _fault: Exception) -> Response:
     """Nobody is signed in: to the door, and back afterwards."""
     target = request.url.path if request.method == "GET" else "/"
-    address = "/sign-in" if target == "/" else f"/sign-in?next={target}"
+    address = "/sign-in" if target == "/" else f"/sign-in?next={quote(target, safe='/')}"
     if request.headers.get("hx-request") == "true":
         return Response(status_code=204, headers={"hx-redirect": address})
     return RedirectResponse(address, 303)
@@ -140,7 +128,7 @@ def add_handlers(app: FastAPI) -> None:
     app.add_exception_handler(RequestValidationError, invalid)
     app.add_exception_handler(HTTPException, http_fault)
     app.add_exception_handler(ChangedMeanwhile, changed)
-    app.add_exception_handler(OperationalError, unusable)
+    app.add_exception_handler(DatabaseFault, unusable)
     app.add_exception_handler(SignInNeeded, sign_in_first)
     app.add_exception_handler(KeyNeeded, key_first)
     app.add_exception_handler(ShowAgain, show_again)

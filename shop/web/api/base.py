@@ -16,10 +16,10 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
-from shop.db.keys import FirstAnswer
 from shop.queries.keys import first_answer
 from shop.rules.people import Actor
 from shop.rules.refusals import BadInput
+from shop.services.answers import keep_answer
 from shop.web.deps import Writing, hub_of
 from shop.web.running import ReadingRoute
 
@@ -108,13 +108,11 @@ class WritingRoute(ReadingRoute):
             key = request.headers.get(KEY_HEADER)
             session = getattr(request.state, "writing", None)
             if key and session is not None and response.status_code < 300:
-                session.add(
-                    FirstAnswer(
-                        actor=_actor_text(request), key=key,
-                        fingerprint=_fingerprint(request, await request.body()),
-                        status=response.status_code, body=bytes(response.body).decode(),
-                        created_at=hub_of(request).clock.now(),
-                    )
+                keep_answer(
+                    session, actor=_actor_text(request), key=key,
+                    fingerprint=_fingerprint(request, await request.body()),
+                    status=response.status_code, body=bytes(response.body).decode(),
+                    now=hub_of(request).clock.now(),
                 )  # fmt: skip
             return response
 

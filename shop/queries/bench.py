@@ -1,0 +1,86 @@
+"""The bench as it stands: what may be touched now, what is setting and until when, what is held and why."""
+
+from datetime import datetime
+from typing import NamedTuple
+
+from sqlalchemy.orm import Session
+
+from shop.queries.builds import BuildView, build_view, open_builds
+from shop.queries.cure_clock import Warmth
+from shop.queries.facts import Surroundings, facts_of_build, facts_of_open_builds
+from shop.queries.kept_sequences import KeptSequences
+from shop.rules.decide import ClearedBy, Decision, decide, next_stage
+from shop.rules.facts import CureFact, Facts
+from shop.rules.sequences import Sequence
+
+NOTHING_KNOWN = Facts()
+
+
+class BenchRow(NamedTuple):
+    """An open build with the decision about its next stage. `cures` are those still hardening."""
+
+    build: BuildView
+    sequence: Sequence
+    facts: Facts
+    decision: Decision
+    cures: tuple[CureFact, ...]
+
+
+class BenchView(NamedTuple):
+    """Every open build, each in one of three lists, in the order to take them up."""
+
+    free: list[BenchRow]
+    curing: list[BenchRow]
+    held: list[BenchRow]
+
+
+def bench_view(
+    session: Session, kept: KeptSequences, warmth: Warmth, around: Surroundings, now: datetime
+) -> BenchView:
+    """Sort the open builds into free, curing and held, in a fixed number of statements."""
+    facts = facts_of_open_builds(session, warmth, around)
+    bare = NOTHING_KNOWN if not around.clock_doubt else Facts(clock_doubt=around.clock_doubt)
+    view = BenchView([], [], [])
+    for build in open_builds(session):
+        sequence = kept.of_build(session, build.sequence_id).value
+        row = _row(build, sequence, facts.get(build.id, bare), now)
+        _list_for(view, row.decision).append(row)
+    view.free.sort(key=lambda row: (shuts_at(row) is None, shuts_at(row) or now))
+    view.curing.sort(key=lambda row: row.decision.ready_at or now)
+    return view
+
+
+def build_row(
+    session: Session, number: str, kept: KeptSequences, warmth: Warmth, around: Surroundings, now: datetime
+) -> BenchRow:
+    """One build, open or finished, with the decision about its next stage. Raises `NotOnFile`."""
+    build = build_view(session, number)
+    sequence = kept.of_build(session, build.sequence_id).value
+    facts = facts_of_build(session, build.id, build.pass_number, warmth, around)
+    return _row(build, sequence, facts, now)
+
+
+def _row(build: BuildView, sequence: Sequence, facts: Facts, now: datetime) -> BenchRow:
+    stage = next_stage(sequence, facts.reached)
+    decision = Decision(None, ()) if stage is None else decide(sequence, facts, stage.name, now)
+    hardening = tuple(
+        cure for cure in facts.cures if not cure.failed and (cure.full_at is None or cure.full_at > now)
+    )
+    return BenchRow(build, sequence, facts, decision, hardening)
+
+
+def _list_for(view: BenchView, decision: Decision) -> list[BenchRow]:
+    if decision.allowed:
+        return view.free
+    only_time = decision.holds and all(hold.cleared_by is ClearedBy.TIME for hold in decision.holds)
+    return view.curing if only_time else view.held
+
+
+def shuts_at(row: BenchRow) -> datetime | None:
+    """When the recoat window that a free build waits in shuts, if it waits in one."""
+    stage = row.decision.stage
+    if stage is None:
+        return None
+    places = {hold.place for hold in stage.holds if hold.place}
+    shutting = [c.recoat_until for c in row.cures if c.place in places and c.recoat_until is not None]
+    return min(shutting, default=None)

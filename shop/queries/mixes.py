@@ -1,0 +1,150 @@
+"""Mixes: what is in the cup, until when it may be used, and what is thought of it."""
+
+from datetime import datetime
+from typing import Any, NamedTuple
+
+from sqlalchemy import Row, Select, bindparam, func, select
+from sqlalchemy.orm import Session
+
+from shop.db.builds import Build
+from shop.db.cures import Cure
+from shop.db.mixes import Mix, PuddleCheck, Suspicion
+from shop.queries.cure_clock import Warmth, instant_of
+from shop.queries.cures import sheet_of
+from shop.rules.facts import Suspect
+from shop.rules.refusals import NotOnFile
+
+
+class MixView(NamedTuple):
+    """A mix as pages and API show it. `id` is its root id, which stays through corrections."""
+
+    id: int
+    adhesive_id: int
+    adhesive: str
+    use: str
+    zone_id: int
+    zone: str
+    mixed_at: datetime
+    by: str
+    pot_life_ends_at: datetime
+    puddle: str
+    puddle_at: datetime | None
+    suspect: str
+    corrected: int
+
+
+_PUDDLE = (
+    select(PuddleCheck.state)
+    .where(PuddleCheck.mix_id == Mix.root_id)
+    .order_by(PuddleCheck.id.desc())
+    .limit(1)
+    .correlate(Mix)
+    .scalar_subquery()
+)
+_PUDDLE_AT = (
+    select(PuddleCheck.at)
+    .where(PuddleCheck.mix_id == Mix.root_id)
+    .order_by(PuddleCheck.id.desc())
+    .limit(1)
+    .correlate(Mix)
+    .scalar_subquery()
+)
+_SUSPECT = (
+    select(Suspicion.reason)
+    .where(Suspicion.mix_id == Mix.root_id, Suspicion.verdict.is_(None))
+    .limit(1)
+    .correlate(Mix)
+    .scalar_subquery()
+)
+_VIEW: Select[Any] = select(
+    Mix.root_id, Mix.adhesive_id, Mix.adhesive_name, Mix.use, Mix.zone_id, Mix.mixed_at, Mix.by, _PUDDLE,
+    _PUDDLE_AT, _SUSPECT, Mix.id, Mix.reference_c, Mix.pot_life_minutes, Mix.set_minutes,
+    Mix.full_cure_minutes, Mix.recoat_from_minutes, Mix.recoat_until_minutes, Mix.coldest_c, Mix.doubling_c,
+).where(Mix.superseded_by_id.is_(None))  # fmt: skip
+_ROOT_OF = select(Mix.root_id).where(Mix.id == bindparam("entry_id")).scalar_subquery()
+_ONE = _VIEW.where(Mix.root_id == _ROOT_OF)
+_PAGE = _VIEW.where(Mix.root_id > bindparam("after")).order_by(Mix.root_id).limit(bindparam("most"))
+_SINCE = _VIEW.where(Mix.mixed_at > bindparam("since")).order_by(Mix.mixed_at.desc())
+_SUSPECTS = (
+    select(Cure.build_id, Suspicion.mix_id, Mix.adhesive_name, Suspicion.reason)
+    .join_from(Suspicion, Cure, Cure.mix_id == Suspicion.mix_id)
+    .join(Mix, (Mix.root_id == Suspicion.mix_id) & Mix.superseded_by_id.is_(None))
+    .join(Build, Build.id == Cure.build_id)
+    .where(Suspicion.verdict.is_(None), Cure.superseded_by_id.is_(None), Cure.failed_reason == "")
+    .distinct()
+)
+_SUSPECTS_OF_BUILD = _SUSPECTS.where(Cure.build_id == bindparam("build_id"))
+
+
+def mix_view(session: Session, mix_id: int, warmth: Warmth) -> MixView:
+    """One mix as it stands, by the id of any of its entries. Raises `NotOnFile`."""
+    row = session.execute(_ONE, {"entry_id": mix_id}).first()
+    if row is None:
+        raise NotOnFile(f"There is no mix {mix_id} on record.")
+    return _view(row, warmth)
+
+
+def mixes_after(session: Session, after: int, most: int, warmth: Warmth) -> list[MixView]:
+    """At most `most` mixes whose id is above `after`, by id."""
+    return [_view(row, warmth) for row in session.execute(_PAGE, {"after": after, "most": most})]
+
+
+def mixes_since(session: Session, since: datetime, warmth: Warmth) -> list[MixView]:
+    """The mixes made since an instant, newest first."""
+    return [_view(row, warmth) for row in session.execute(_SINCE, {"since": since})]
+
+
+def _view(row: Row[Any], warmth: Warmth) -> MixView:
+    (root_id, adhesive_id, adhesive, use, zone_id, mixed_at, by, puddle, puddle_at, suspect, entry_id,
+     *figures) = row  # fmt: skip
+    zone = warmth.zones[zone_id]
+    ends = instant_of(zone.clock.pot_life_ends(sheet_of(*figures), mixed_at.timestamp()))
+    assert ends is not None
+    return MixView(
+        root_id, adhesive_id, adhesive, use, zone_id, zone.name, mixed_at, by, ends, puddle or "", puddle_at,
+        suspect or "", entry_id if entry_id != root_id else 0,
+    )  # fmt: skip
+
+
+def suspects(session: Session) -> dict[int, list[Suspect]]:
+    """The suspect mixes on each build that carries one, by the build's id."""
+    return _by_build(session.execute(_SUSPECTS))
+
+
+def suspects_of_build(session: Session, build_id: int) -> list[Suspect]:
+    """The suspect mixes on one build."""
+    return _by_build(session.execute(_SUSPECTS_OF_BUILD, {"build_id": build_id})).get(build_id, [])
+
+
+def _by_build(rows: Any) -> dict[int, list[Suspect]]:
+    found: dict[int, list[Suspect]] = {}
+    for build_id, mix_id, adhesive, reason in rows:
+        found.setdefault(build_id, []).append(Suspect(mix_id, adhesive, reason))
+    return found
+
+
+def mix_record(session: Session, mix_id: int) -> Mix:
+    """The entry of a mix that counts, by the id of any of its entries. Raises `NotOnFile`."""
+    root = select(Mix.root_id).where(Mix.id == mix_id).scalar_subquery()
+    mix = session.scalars(select(Mix).where(Mix.root_id == root, Mix.superseded_by_id.is_(None))).first()
+    if mix is None:
+        raise NotOnFile(f"There is no mix {mix_id} on record.")
+    return mix
+
+
+def open_suspicion(session: Session, mix_id: int) -> Suspicion | None:
+    """The record of the suspicion about a mix (by its root id) that awaits a verdict, or none."""
+    wanted = select(Suspicion).where(Suspicion.mix_id == mix_id, Suspicion.verdict.is_(None))
+    return session.scalars(wanted).first()
+
+
+def builds_of_mix(session: Session, mix_id: int) -> list[int]:
+    """The id of every build that carries a cure of this mix (by its root id)."""
+    carried = select(Cure.build_id).where(Cure.mix_id == mix_id, Cure.superseded_by_id.is_(None)).distinct()
+    return sorted(session.scalars(carried))
+
+
+def first_closing(session: Session, mix_id: int) -> datetime | None:
+    """When the first cure of a mix (by its root id) was closed, or none."""
+    counted = select(func.min(Cure.closed_at)).where(Cure.mix_id == mix_id, Cure.superseded_by_id.is_(None))
+    return session.scalar(counted)

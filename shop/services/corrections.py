@@ -1,0 +1,185 @@
+"""Corrections of wrong facts on the record: of events, mixes and cures.
+
+A person may correct a wrong fact (a time, an adhesive, a place); nobody may wave chemistry through. The
+old entry stays and is pointed at, and every hold is computed again from what is then on record.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from shop.craft.quantities import Quantity
+from shop.db.builds import Build
+from shop.db.cures import Cure
+from shop.db.events import Event
+from shop.db.mixes import Mix
+from shop.queries.adhesives import adhesive_record
+from shop.queries.builds import build_by_id
+from shop.queries.cures import cure_record
+from shop.queries.events import event_facts, event_record
+from shop.queries.mixes import first_closing, mix_record
+from shop.queries.zones import zone_record
+from shop.rules.decide import next_stage
+from shop.rules.record import EventKind, fold, quantity_map
+from shop.rules.refusals import BadInput, Overtaken
+from shop.services.bench import Bench
+from shop.services.cures import check_closing
+from shop.services.events import add_event
+from shop.services.mixes import COPIED, carrying, copy_figures
+
+CORRECTABLE = (EventKind.STAGE, EventKind.CHECK, EventKind.MEASUREMENT, EventKind.RELEASE)
+
+
+@dataclass(frozen=True)
+class EventAnew:
+    """The facts of an event anew; what is none stays as it was. `undone` says that it did not happen."""
+
+    at: datetime | None = None
+    by: str | None = None
+    note: str | None = None
+    undone: bool = False
+    checks: tuple[tuple[str, str], ...] | None = None
+    measured: Mapping[str, Quantity] | None = None
+
+
+def correct_event(session: Session, bench: Bench, event_id: int, *, anew: EventAnew, reason: str) -> Event:
+    """Answer an event with a further one that puts its facts right. Raises `BadInput`, `NotOnFile`."""
+    _need_reason(reason)
+    wrong = event_record(session, event_id)
+    if wrong.kind not in (*CORRECTABLE, EventKind.CORRECTION) or (
+        wrong.kind == EventKind.CORRECTION and wrong.corrects_id is None
+    ):
+        raise BadInput({"event": f"An entry of the kind “{wrong.kind}” is put right on its mix or cure."})
+    build = build_by_id(session, wrong.build_id)
+    if wrong.pass_number != build.pass_number:
+        raise Overtaken("That entry belongs to an earlier pass, which nothing rests on any more.")
+    kept = bench.sequences.of_build(session, build.sequence_id)
+    names = {stage_id: name for name, stage_id in kept.stage_ids.items()}
+    stage = None if wrong.stage_id is None else names[wrong.stage_id]
+    at = bench.past("at", anew.at, None, "")
+    details = _event_details(anew, at)
+    correction = add_event(
+        session, build, bench, EventKind.CORRECTION, at, "", reason, details, kept, stage, wrong.id
+    )
+    session.flush()
+    _stand_anew(session, bench, build)
+    return correction
+
+
+def _event_details(anew: EventAnew, at: datetime) -> dict[str, Any]:
+    said: dict[str, Any] = {
+        "at": None if anew.at is None else at.isoformat(),
+        "by": anew.by,
+        "note": anew.note,
+        "undone": anew.undone or None,
+        "checks": None if anew.checks is None else [list(pair) for pair in anew.checks],
+        "measurements": None
+        if anew.measured is None
+        else {name: quantity_map(value) for name, value in anew.measured.items()},
+    }
+    details = {name: value for name, value in said.items() if value is not None}
+    if not details:
+        raise BadInput({"": "Say which fact was wrong, and what is right."})
+    return details
+
+
+def _stand_anew(session: Session, bench: Bench, build: Build) -> None:
+    """Put the build at the stage that its corrected record amounts to."""
+    kept = bench.sequences.of_build(session, build.sequence_id)
+    reached = fold(event_facts(session, build.id, build.pass_number)).reached
+    order = [stage.name for stage in kept.value.stages]
+    last = max(reached, key=lambda name: (reached[name].at, order.index(name)), default=None)
+    build.stage_id = None if last is None else kept.stage_ids[last]
+    build.closed_at = reached[last].at if last and next_stage(kept.value, reached) is None else None
+    session.flush()
+
+
+@dataclass(frozen=True)
+class CureAnew:
+    """The facts of a cure anew; what is none stays as it was."""
+
+    place: str | None = None
+    closed_at: datetime | None = None
+    mix_id: int | None = None
+    zone_id: int | None = None
+    failed: bool | None = None
+
+
+def correct_cure(session: Session, bench: Bench, cure_id: int, *, anew: CureAnew, reason: str) -> Cure:
+    """Put a cure's facts right with a new entry. Raises `BadInput`, `Held`, `NotOnFile`, `Overtaken`."""
+    _need_reason(reason)
+    wrong = cure_record(session, cure_id)
+    if wrong.superseded_by_id is not None:
+        raise Overtaken(f"That entry has been corrected already; correct cure {wrong.superseded_by_id}.")
+    if anew == CureAnew():
+        raise BadInput({"": "Say which fact was wrong, and what is right."})
+    if anew.zone_id is not None:
+        zone_record(session, anew.zone_id)
+    mix = mix_record(session, anew.mix_id or wrong.mix_id)
+    place = anew.place if anew.place is not None else wrong.place
+    closed_at = check_closing(bench, mix, place, anew.closed_at or wrong.closed_at)
+    failed = bool(wrong.failed_reason) if anew.failed is None else anew.failed
+    right = Cure(
+        mix_id=mix.root_id, build_id=wrong.build_id, pass_number=wrong.pass_number, place=place.strip(),
+        zone_id=anew.zone_id or wrong.zone_id, closed_at=closed_at, entered_at=bench.now,
+        by=bench.actor.name, corrects_id=wrong.id, correction_reason=reason,
+        failed_reason=(wrong.failed_reason or reason) if failed else "",
+    )  # fmt: skip
+    session.add(right)
+    session.flush()
+    wrong.superseded_by_id = right.id
+    build = build_by_id(session, wrong.build_id)
+    details = {"cure_id": right.id, "corrected_cure_id": wrong.id}
+    add_event(session, build, bench, EventKind.CORRECTION, bench.now, "", reason, details)
+    session.flush()
+    return right
+
+
+@dataclass(frozen=True)
+class MixAnew:
+    """The facts of a mix anew; what is none stays as it was."""
+
+    adhesive_id: int | None = None
+    zone_id: int | None = None
+    mixed_at: datetime | None = None
+
+
+def correct_mix(session: Session, bench: Bench, mix_id: int, *, anew: MixAnew, reason: str) -> Mix:
+    """Put a mix's facts right with a new entry, which all its cures then go by.
+
+    Raises `BadInput`, `NotOnFile`.
+    """
+    _need_reason(reason)
+    wrong = mix_record(session, mix_id)
+    if anew == MixAnew():
+        raise BadInput({"": "Say which fact was wrong, and what is right."})
+    mixed_at = bench.past("mixed_at", anew.mixed_at or wrong.mixed_at, None, "")
+    assert wrong.root_id is not None
+    closed = first_closing(session, wrong.root_id)
+    if closed is not None and mixed_at > closed:
+        raise BadInput({"mixed_at": "A place was closed with this mix before that time."})
+    zone_id = anew.zone_id or wrong.zone_id
+    zone_record(session, zone_id)
+    right = Mix(
+        root_id=wrong.root_id, correction_reason=reason, zone_id=zone_id, mixed_at=mixed_at,
+        entered_at=bench.now, by=bench.actor.name, adhesive_id=wrong.adhesive_id,
+        adhesive_name=wrong.adhesive_name, **{name: getattr(wrong, name) for name in COPIED},
+    )  # fmt: skip
+    if anew.adhesive_id is not None:
+        copy_figures(right, adhesive_record(session, anew.adhesive_id))
+    session.add(right)
+    session.flush()
+    wrong.superseded_by_id = right.id
+    for build in carrying(session, wrong.root_id):
+        details = {"mix_id": wrong.root_id}
+        add_event(session, build, bench, EventKind.CORRECTION, bench.now, "", reason, details)
+    session.flush()
+    return right
+
+
+def _need_reason(reason: str) -> None:
+    if not reason.strip():
+        raise BadInput({"reason": "A correction needs a reason; it stays on the record."})

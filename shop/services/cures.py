@@ -1,0 +1,77 @@
+"""Cures: closing a place on a build with a mix. Corrections are in `shop.services.corrections`."""
+
+from datetime import datetime
+
+from sqlalchemy.orm import Session
+
+from shop.db.cures import Cure
+from shop.db.mixes import Mix
+from shop.queries.builds import build_record
+from shop.queries.cure_clock import instant_of
+from shop.queries.cures import sheet_of
+from shop.queries.mixes import mix_record
+from shop.queries.zones import zone_record
+from shop.rules.decide import ClearedBy, Decision, ShutHold
+from shop.rules.record import EventKind
+from shop.rules.refusals import BadInput, Held, Overtaken
+from shop.rules.sequences import HoldKind
+from shop.services.bench import Bench
+from shop.services.events import add_event
+
+MOST_PLACE = 60
+
+
+def close_cure(
+    session: Session,
+    bench: Bench,
+    mix_id: int,
+    *,
+    build: str,
+    place: str,
+    closed_at: datetime | None,
+    by: str = "",
+    zone_id: int | None = None,
+) -> Cure:
+    """Write down that a place on a build was closed with a mix, from which instant it cures.
+
+    Raises `BadInput` for a time that cannot be or a place without a name, `Held` for a time after the
+    mix's pot life, `Overtaken` for a finished build, `NotOnFile`.
+    """
+    mix = mix_record(session, mix_id)
+    record = build_record(session, build)
+    if record.closed_at is not None:
+        raise Overtaken(f"Build {build} is finished; send it back before anything is glued on it.")
+    if zone_id is not None:
+        zone_record(session, zone_id)
+    at = check_closing(bench, mix, place, closed_at)
+    cure = Cure(
+        mix_id=mix.root_id, build_id=record.id, pass_number=record.pass_number, place=place.strip(),
+        zone_id=zone_id, closed_at=at, entered_at=bench.now, by=bench.name(by),
+    )  # fmt: skip
+    session.add(cure)
+    session.flush()
+    note = f"{mix.adhesive_name} closed at the {cure.place}."
+    add_event(session, record, bench, EventKind.CURE, at, by, note, {"cure_id": cure.id})
+    session.flush()
+    return cure
+
+
+def check_closing(bench: Bench, mix: Mix, place: str, closed_at: datetime | None) -> datetime:
+    """The instant at which a place was closed, if it can be: after mixing, within the pot life, not ahead."""
+    if not 1 <= len(place.strip()) <= MOST_PLACE:
+        raise BadInput({"place": f"The place needs a name of 1 to {MOST_PLACE} characters."})
+    at = bench.past("closed_at", closed_at, mix.mixed_at, "its mix was made")
+    if at < mix.mixed_at:
+        raise BadInput({"closed_at": "Its mix was made later than that."})
+    sheet = sheet_of(
+        mix.reference_c, mix.pot_life_minutes, mix.set_minutes, mix.full_cure_minutes,
+        mix.recoat_from_minutes, mix.recoat_until_minutes, mix.coldest_c, mix.doubling_c,
+    )  # fmt: skip
+    clock = bench.warmth.zones[mix.zone_id].clock
+    ended = instant_of(clock.pot_life_ends(sheet, mix.mixed_at.timestamp()))
+    if ended is not None and at > ended:
+        reason = (
+            f"The pot life of this {mix.adhesive_name} had ended when the {place.strip()} was closed: mix again."
+        )
+        raise Held(Decision(None, (ShutHold(HoldKind.POT_LIFE, reason, None, ClearedBy.NEVER),)))
+    return at

@@ -1,0 +1,190 @@
+"""The record of a build: stages logged, checks ticked, figures measured, rules released, builds sent back.
+
+Whether a stage may be reached is decided by `shop.rules.decide`; here the facts are gathered, the answer
+obeyed, and the event written. Events are only ever added.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from shop.craft.quantities import Quantity
+from shop.db.builds import Build
+from shop.db.events import Event
+from shop.queries.builds import build_record
+from shop.queries.events import last_move
+from shop.queries.facts import facts_of_build
+from shop.queries.kept_sequences import KeptSequence
+from shop.rules.decide import decide, next_stage
+from shop.rules.facts import Facts, Tick
+from shop.rules.people import Actor, Right
+from shop.rules.record import EventKind, quantity_map
+from shop.rules.refusals import BadInput, Held, NotAllowed, Overtaken
+from shop.rules.sequences import HOUSE_RULES, HoldKind
+from shop.services.bench import Bench
+
+
+@dataclass(frozen=True)
+class Release:
+    """A house rule that an owner releases, with the reason that stays on the build."""
+
+    kind: HoldKind
+    reason: str
+
+
+@dataclass(frozen=True)
+class Logged:
+    """What is said of a stage when it is logged. `at` and `by` default to now and to the actor."""
+
+    to: str
+    at: datetime | None = None
+    by: str = ""
+    note: str = ""
+    ticks: tuple[Tick, ...] = ()
+    measured: Mapping[str, Quantity] = field(default_factory=dict)
+    releases: tuple[Release, ...] = ()
+
+    def details(self) -> dict[str, Any]:
+        """What an event keeps of it."""
+        said: dict[str, Any] = {
+            "checks": [[tick.name, tick.by] for tick in self.ticks],
+            "measurements": {name: quantity_map(value) for name, value in self.measured.items()},
+            "releases": [{"kind": item.kind.value, "reason": item.reason} for item in self.releases],
+        }
+        return {name: value for name, value in said.items() if value}
+
+
+def advance(session: Session, number: str, bench: Bench, logged: Logged) -> Build:
+    """Log that a build has reached a stage.
+
+    Raises `Held` with every hold when it may not, `BadInput` for a time that cannot be or an unknown
+    stage, `NotAllowed` for a release by somebody who is not an owner.
+    """
+    build = build_record(session, number)
+    kept = bench.sequences.of_build(session, build.sequence_id)
+    _known_stage(kept, logged.to)
+    _check_releases(bench.actor, logged.releases)
+    facts = facts_of_build(session, build.id, build.pass_number, bench.warmth, bench.around)
+    facts = _with_said(facts, logged, bench.name(logged.by))
+    decision = decide(kept.value, facts, logged.to, logged.at or bench.now)
+    if decision.overtaken is not None:
+        raise Held(decision)
+    at = bench.past("at", logged.at, last_move(session, build.id), "this build's last event")
+    if not decision.allowed:
+        raise Held(decision)
+    details = logged.details()
+    add_event(session, build, bench, EventKind.STAGE, at, logged.by, logged.note, details, kept, logged.to)
+    build.stage_id = kept.stage_ids[logged.to]
+    if next_stage(kept.value, {*facts.reached, logged.to}) is None:
+        build.closed_at = at
+    session.flush()
+    return build
+
+
+def add_event(
+    session: Session,
+    build: Build,
+    bench: Bench,
+    kind: EventKind,
+    at: datetime,
+    by: str = "",
+    note: str = "",
+    details: Mapping[str, Any] | None = None,
+    kept: KeptSequence | None = None,
+    stage: str | None = None,
+    corrects_id: int | None = None,
+) -> Event:
+    """Append one event to a build's record."""
+    event = Event(
+        build_id=build.id, pass_number=build.pass_number, kind=kind,
+        stage_id=kept.stage_ids[stage] if kept is not None and stage is not None else None,
+        happened_at=at, entered_at=bench.now, by=bench.name(by), user_id=bench.actor.user_id, note=note,
+        corrects_id=corrects_id, details=dict(details or {}),
+    )  # fmt: skip
+    session.add(event)
+    return event
+
+
+def _known_stage(kept: KeptSequence, name: str) -> None:
+    if kept.value.stage(name) is None:
+        raise BadInput({"to": f"“{name}” is not a stage of the sequence “{kept.value.name}”."})
+
+
+def _check_releases(actor: Actor, releases: tuple[Release, ...]) -> None:
+    if releases and not actor.may(Right.RELEASE):
+        raise NotAllowed("Only an owner may release a house rule.")
+    for release in releases:
+        if release.kind not in HOUSE_RULES:
+            raise BadInput({"release": f"A {release.kind} hold is never released: it is not a house rule."})
+        if not release.reason.strip():
+            raise BadInput({"release": f"Releasing the {release.kind} hold needs a written reason."})
+
+
+def _with_said(facts: Facts, logged: Logged, by: str) -> Facts:
+    """The facts with what is being said now: ticks, figures and releases count at once."""
+    released = {(logged.to, release.kind) for release in logged.releases}
+    return replace(
+        facts,
+        who=by,
+        ticks=facts.ticks + logged.ticks,
+        measured={**facts.measured, **logged.measured},
+        releases=facts.releases | released,
+    )
+
+
+def note_down(session: Session, number: str, bench: Bench, logged: Logged) -> Build:
+    """Tick checks, measure figures or release house rules ahead of the stage `logged.to`.
+
+    A check that a second person must tick is ticked this way, before somebody else logs the stage.
+    Raises `BadInput`, `NotAllowed`, or `Overtaken` where the stage has been reached.
+    """
+    build = build_record(session, number)
+    kept = bench.sequences.of_build(session, build.sequence_id)
+    _known_stage(kept, logged.to)
+    _check_releases(bench.actor, logged.releases)
+    facts = facts_of_build(session, build.id, build.pass_number, bench.warmth, bench.around)
+    if logged.to in facts.reached:
+        raise Overtaken(f"“{logged.to}” has been logged already; nothing can be added to it ahead.")
+    at = bench.past("at", logged.at, None, "")
+    for kind, name in _ahead(logged):
+        details = {name: logged.details()[name]}
+        add_event(session, build, bench, kind, at, logged.by, logged.note, details, kept, logged.to)
+    session.flush()
+    return build
+
+
+def _ahead(logged: Logged) -> list[tuple[EventKind, str]]:
+    said = logged.details()
+    kinds = (
+        (EventKind.CHECK, "checks"), (EventKind.MEASUREMENT, "measurements"), (EventKind.RELEASE, "releases"),
+    )  # fmt: skip
+    return [(kind, name) for kind, name in kinds if name in said]
+
+
+def send_back(session: Session, number: str, bench: Bench, *, to: str, reason: str, by: str = "") -> Build:
+    """Send a build back to a stage it has reached, which begins a new pass.
+
+    The stages up to `to` stay reached; everything after it is to be done again, and only cures closed in
+    the new pass count for it. Raises `BadInput`, or `Overtaken` where `to` has not been reached.
+    """
+    build = build_record(session, number)
+    kept = bench.sequences.of_build(session, build.sequence_id)
+    _known_stage(kept, to)
+    if not reason.strip():
+        raise BadInput({"reason": "Sending a build back needs a reason; it stays on the record."})
+    facts = facts_of_build(session, build.id, build.pass_number, bench.warmth, bench.around)
+    if to not in facts.reached:
+        raise Overtaken(f"The build has not reached “{to}” in this pass, so it cannot be sent back to it.")
+    names = [stage.name for stage in kept.value.stages]
+    standing = names[: names.index(to) + 1]
+    still = {name: facts.reached[name] for name in standing if name in facts.reached}
+    details = {"kept": {name: {"at": r.at.isoformat(), "by": r.by} for name, r in still.items()}}
+    build.pass_number += 1
+    build.stage_id = kept.stage_ids[to]
+    build.closed_at = None
+    add_event(session, build, bench, EventKind.SEND_BACK, bench.now, by, reason, details, kept, to)
+    session.flush()
+    return build

@@ -1,0 +1,86 @@
+"""The API of cures: their times, and their corrections. They are closed through their mix."""
+
+from typing import Annotated, Any
+
+from pydantic import BaseModel, Field
+
+from shop.db.sessions import Session
+from shop.queries.cure_clock import Warmth
+from shop.queries.cures import cure_view
+from shop.services.corrections import CureAnew, correct_cure
+from shop.web.api.base import Body, Once, Whole, api_router
+from shop.web.api.logged import By, Reason
+from shop.web.api.times import InstantIn, InstantOut
+from shop.web.benches import TheBench
+from shop.web.deps import Reading, Writing
+from shop.web.doors import KeyForCorrecting, KeyForLooking
+
+router = api_router("cures")
+
+Place = Annotated[str, Field(min_length=1, max_length=60, examples=["rear grip"])]
+
+
+class CureIn(Body):
+    """A place that was closed; `closed_at` is now if left out, `zone_id` that of the mix."""
+
+    build: Annotated[str, Field(max_length=20, examples=["26-014"])]
+    place: Place
+    closed_at: InstantIn | None = None
+    zone_id: Whole | None = None
+    by: By = ""
+
+
+class CureOut(BaseModel):
+    """A cure and its times, null where it is stalled or where the sheet is silent."""
+
+    id: int
+    build: str
+    place: str
+    mix_id: int
+    adhesive: str
+    zone: str
+    pass_: Annotated[int, Field(serialization_alias="pass")]
+    closed_at: InstantOut
+    by: str
+    set_at: InstantOut | None
+    full_at: InstantOut | None
+    recoat_from: InstantOut | None
+    recoat_until: InstantOut | None
+    stalled: bool
+    failed: str
+    corrects: int | None
+    corrected_by: int | None
+
+
+class CureCorrection(Body):
+    """The facts that were wrong, anew, and why. `failed` says that the joint did not hold."""
+
+    reason: Reason
+    place: Place | None = None
+    closed_at: InstantIn | None = None
+    mix_id: Whole | None = None
+    zone_id: Whole | None = None
+    failed: bool | None = None
+
+
+def cure_out(session: Session, cure_id: int, warmth: Warmth) -> dict[str, Any]:
+    """A cure, for `CureOut`."""
+    view = cure_view(session, cure_id, warmth)
+    return {**view._asdict(), "pass_": view.pass_number}
+
+
+@router.get("/cures/{cure_id}", response_model=CureOut)
+def get_cure(actor: KeyForLooking, session: Reading, bench: TheBench, cure_id: int) -> Any:
+    """One cure with its times."""
+    return cure_out(session, cure_id, bench.warmth(session))
+
+
+@router.post("/cures/{cure_id}/correct", status_code=201, response_model=CureOut)
+def post_cure_correction(
+    actor: KeyForCorrecting, session: Writing, _once: Once, bench: TheBench, cure_id: int, body: CureCorrection
+) -> Any:
+    """Put a cure's facts right with a new entry; the old one stays and is pointed at."""
+    at_bench = bench.bench(session, actor)
+    anew = CureAnew(**body.model_dump(exclude={"reason"}))
+    cure = correct_cure(session, at_bench, cure_id, anew=anew, reason=body.reason)
+    return cure_out(session, cure.id, at_bench.warmth)

@@ -1,0 +1,58 @@
+"""Puts together what a handler of the bench needs: warmth, surroundings and the sequences kept."""
+
+from datetime import datetime
+from typing import Annotated
+
+from fastapi import Depends, Request
+
+from shop.db.sessions import Session
+from shop.queries.bench import BenchRow, BenchView, bench_view, build_row
+from shop.queries.cure_clock import Warmth
+from shop.queries.facts import Surroundings, surroundings
+from shop.queries.shop import read_shop
+from shop.rules.people import Actor
+from shop.services.bench import Bench
+from shop.web.deps import Hub, Now, hub_of
+
+
+class BenchSide:
+    """The bench at one instant: what pages and API ask of it, and the `Bench` that verbs take."""
+
+    def __init__(self, hub: Hub, now: datetime) -> None:
+        self.hub = hub
+        self.now = now
+
+    def warmth(self, session: Session) -> Warmth:
+        """The zones' cure clocks, up to date."""
+        return self.hub.cure_clock.warmth(session)
+
+    def around(self, session: Session, warmth: Warmth) -> Surroundings:
+        """What is the same for every build."""
+        doubt = self.hub.clock.doubt or read_shop(session).clock_doubt
+        return surroundings(warmth, doubt, self.now.timestamp())
+
+    def view(self, session: Session) -> BenchView:
+        """Every open build, sorted into free, curing and held."""
+        warmth = self.warmth(session)
+        around = self.around(session, warmth)
+        return bench_view(session, self.hub.sequences, warmth, around, self.now)
+
+    def row(self, session: Session, number: str) -> BenchRow:
+        """One build with the decision about its next stage."""
+        warmth = self.warmth(session)
+        around = self.around(session, warmth)
+        return build_row(session, number, self.hub.sequences, warmth, around, self.now)
+
+    def bench(self, session: Session, actor: Actor) -> Bench:
+        """What the verbs of the bench take."""
+        warmth = self.warmth(session)
+        around = self.around(session, warmth)
+        return Bench(self.now, actor, warmth, around, self.hub.sequences)
+
+
+async def bench_side(request: Request, now: Now) -> BenchSide:
+    """The bench at the instant of the request."""
+    return BenchSide(hub_of(request), now)
+
+
+TheBench = Annotated[BenchSide, Depends(bench_side)]
