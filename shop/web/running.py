@@ -18,6 +18,8 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 T = TypeVar("T")
+# A password's hash takes 64 MB while it is made; a crowd at the door must not take the machine's memory.
+SLOW_AT_ONCE = 2
 
 
 class Running:
@@ -26,12 +28,18 @@ class Running:
     def __init__(self, reads_on_loop: bool) -> None:
         self.reads_on_loop = reads_on_loop
         self._turn = asyncio.Lock()
+        self._slow = asyncio.Semaphore(SLOW_AT_ONCE)
 
     async def read(self, work: Callable[..., T], *args: Any, **kwargs: Any) -> T:
         """Do a piece of reading where reads belong."""
         if self.reads_on_loop:
             return work(*args, **kwargs)
         return await run_in_threadpool(work, *args, **kwargs)
+
+    async def slowly(self, work: Callable[..., T], *args: Any) -> T:
+        """Do work that is slow on purpose, such as judging a password, in the pool and few at a time."""
+        async with self._slow:
+            return await run_in_threadpool(work, *args)
 
     @asynccontextmanager
     async def turn_to_write(self) -> AsyncIterator[None]:

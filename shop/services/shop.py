@@ -1,0 +1,78 @@
+"""The shop's own figures: its name, time zone and currency, and how careful its cure clock is."""
+
+from functools import cache
+from typing import NamedTuple
+from zoneinfo import available_timezones
+
+from sqlalchemy.orm import Session
+
+from shop.db.shop import Shop
+from shop.queries.shop import shop_record
+from shop.rules.refusals import BadInput, Overtaken
+
+MOST_NAME = 80
+LEAST_CAP, MOST_CAP = 1.0, 2.0
+LEAST_GAP_MINUTES, MOST_GAP_MINUTES = 5.0, 1440.0
+
+
+class ShopFacts(NamedTuple):
+    """What a shop is called, where its clocks stand and what it reckons in (three letters of ISO 4217)."""
+
+    name: str
+    time_zone: str
+    currency: str
+
+
+@cache
+def time_zones() -> tuple[str, ...]:
+    """The names of every time zone this machine knows, in order."""
+    return tuple(sorted(available_timezones()))
+
+
+def name_shop(session: Session, facts: ShopFacts) -> Shop:
+    """Say what the shop is called and where it is. Raises `BadInput`."""
+    _refuse(_faults(facts))
+    shop = shop_record(session)
+    shop.name, shop.time_zone, shop.currency = facts.name.strip(), facts.time_zone, facts.currency
+    session.flush()
+    return shop
+
+
+def change_shop(
+    session: Session, facts: ShopFacts, *, credit_cap: float, reading_gap_minutes: float, version: int
+) -> Shop:
+    """Change the shop's figures as one. Raises `BadInput`, or `Overtaken` where they were changed meanwhile.
+
+    `credit_cap` is how many minutes of cure one warm minute may count for; `reading_gap_minutes` is how
+    far apart two temperatures may lie and still be joined by a straight line.
+    """
+    errors = _faults(facts)
+    if not LEAST_CAP <= credit_cap <= MOST_CAP:
+        errors["credit_cap"] = f"The most credit for warmth must lie between {LEAST_CAP:g} and {MOST_CAP:g}."
+    if not LEAST_GAP_MINUTES <= reading_gap_minutes <= MOST_GAP_MINUTES:
+        errors["reading_gap_minutes"] = (
+            f"The reading gap must lie between {LEAST_GAP_MINUTES:g} and {MOST_GAP_MINUTES:g} minutes."
+        )
+    _refuse(errors)
+    if shop_record(session).version != version:
+        raise Overtaken("Somebody else changed the shop's figures meanwhile; look at them again.")
+    shop = name_shop(session, facts)
+    shop.credit_cap, shop.reading_gap_minutes = credit_cap, reading_gap_minutes
+    session.flush()
+    return shop
+
+
+def _faults(facts: ShopFacts) -> dict[str, str]:
+    errors = {}
+    if not 1 <= len(facts.name.strip()) <= MOST_NAME:
+        errors["shop_name"] = f"The shop's name must have 1 to {MOST_NAME} characters."
+    if facts.time_zone not in time_zones():
+        errors["time_zone"] = f"“{facts.time_zone}” is not a time zone; choose one such as Europe/Lisbon."
+    if not (len(facts.currency) == 3 and facts.currency.isascii() and facts.currency.isupper()):
+        errors["currency"] = "The currency is three capital letters, such as EUR or USD."
+    return errors
+
+
+def _refuse(errors: dict[str, str]) -> None:
+    if errors:
+        raise BadInput(errors)
