@@ -1,0 +1,136 @@
+"""Lengths: inch fractions and millimetres, kept as whole nanometres.
+
+1 in is 25.4 mm exactly (NIST SP 811, appendix B.8), so 1/64 in is 396 875 nm and every inch fraction of
+the shop stays exact. Which length is measured from where is for the callers to name.
+"""
+
+import re
+from decimal import Decimal, InvalidOperation
+from fractions import Fraction
+from math import isfinite
+from typing import Literal
+
+NM_PER_MM = 1_000_000
+NM_PER_INCH = 25_400_000
+NM_PER_64TH = 396_875
+MOST_NM = 100_000 * NM_PER_MM
+
+Unit = Literal["in", "mm", ""]
+
+_UNITS_NM = {"mm": NM_PER_MM, "cm": 10 * NM_PER_MM, "m": 1000 * NM_PER_MM, "in": NM_PER_INCH}
+_UNIT_WORDS = {
+    "mm": "mm", "millimetre": "mm", "millimetres": "mm", "cm": "cm", "m": "m", "in": "in", "inch": "in",
+    "inches": "in", '"': "in", "″": "in", "”": "in",
+}  # fmt: skip
+_VULGAR = {
+    "½": "1/2", "⅓": "1/3", "⅔": "2/3", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
+}  # fmt: skip
+_FEET = re.compile(r"(?P<feet>\d+)\s*(?:'|′|’|ft\b\.?)\s*-?\s*")
+_UNIT = re.compile(r"\s*(?P<unit>[a-zA-Z]+|[\"″”])\.?$")
+_NUMBER = re.compile(
+    r"(?:(?P<whole>\d+)(?:\s+|-))?(?P<num>\d+)\s*/\s*(?P<den>\d+)|(?P<decimal>\d+(?:[.,]\d*)?|[.,]\d+)"
+)
+
+
+class LengthError(ValueError):
+    """A length that cannot be read; its text is a sentence for a person."""
+
+
+def parse_length(text: str, default_unit: Unit = "") -> int:
+    """A length as people write it, in whole nanometres: `8 3/16 in`, `8-3/16"`, `6' 6 1/2"`, `207.96 mm`.
+
+    Without a unit, `default_unit` counts; with neither, `LengthError` asks for one. What is not a whole
+    nanometre is rounded half away from zero. Raises `LengthError`.
+    """
+    shown = text.strip()
+    if not shown:
+        raise LengthError("The length is missing.")
+    if len(shown) > 60:
+        raise LengthError("That is too long to be a length.")
+    plain = shown
+    for sign, fraction in _VULGAR.items():
+        plain = plain.replace(sign, f" {fraction}")
+    plain = plain.strip()
+    negative = plain.startswith(("-", "−"))
+    plain = plain[1:].strip() if negative else plain
+    nm = _unsigned_nm(plain, shown, default_unit)
+    if nm > MOST_NM:
+        raise LengthError(f"“{shown}” is more than 100 m; nothing on a rod is that long.")
+    rounded = _half_away(nm)
+    return -rounded if negative else rounded
+
+
+def _unsigned_nm(plain: str, shown: str, default_unit: Unit) -> Fraction:
+    feet = _FEET.match(plain)
+    total = Fraction(0)
+    if feet is not None:
+        total = Fraction(int(feet["feet"]) * 12 * NM_PER_INCH)
+        plain = plain[feet.end() :]
+        if not plain:
+            return total
+    unit: str = "in" if feet is not None else default_unit
+    found = _UNIT.search(plain)
+    if found is not None:
+        word = found["unit"].lower()
+        if word not in _UNIT_WORDS:
+            raise LengthError(f"“{shown}” has a unit that is not known here; say in, mm, cm or m.")
+        unit = _UNIT_WORDS[word]
+        plain = plain[: found.start()]
+    number = _number(plain.strip(), shown)
+    if not unit:
+        raise LengthError(f"“{shown}” has no unit; say for example “{shown} in” or “{shown} mm”.")
+    return total + number * _UNITS_NM[unit]
+
+
+def _number(plain: str, shown: str) -> Fraction:
+    found = _NUMBER.fullmatch(plain)
+    if found is None:
+        raise LengthError(f"“{shown}” is not a length; write it like 8 3/16 in or 207.96 mm.")
+    if found["decimal"] is not None:
+        return Fraction(found["decimal"].replace(",", "."))
+    if int(found["den"]) == 0:
+        raise LengthError(f"“{shown}” divides by zero.")
+    return int(found["whole"] or 0) + Fraction(int(found["num"]), int(found["den"]))
+
+
+def _half_away(value: Fraction) -> int:
+    """The nearest whole number, halves away from zero."""
+    sign = -1 if value < 0 else 1
+    return sign * int(abs(value) + Fraction(1, 2))
+
+
+def nm_of_mm(value: int | float | Decimal) -> int:
+    """Millimetres as whole nanometres, by the decimal that was written. Raises `LengthError`."""
+    try:
+        exact = Decimal(str(value))
+    except InvalidOperation as fault:
+        raise LengthError(f"{value!r} is not a number of millimetres.") from fault
+    if not isfinite(float(exact)):
+        raise LengthError("A length is a finite number of millimetres.")
+    nm = Fraction(exact) * NM_PER_MM
+    if abs(nm) > MOST_NM:
+        raise LengthError("That is more than 100 m; nothing on a rod is that long.")
+    return _half_away(nm)
+
+
+def mm_of(nm: int) -> float:
+    """Millimetres as the nearest double, for JSON; `207962500` gives `207.9625`."""
+    return nm / NM_PER_MM
+
+
+def format_mm(nm: int) -> str:
+    """Millimetres exactly, without trailing zeros: `207.9625`."""
+    whole, rest = divmod(abs(nm), NM_PER_MM)
+    digits = f"{rest:06d}".rstrip("0")
+    return ("-" if nm < 0 else "") + f"{whole}" + (f".{digits}" if digits else "")
+
+
+def format_inches(nm: int, denominator: int = 64) -> str:
+    """Inches to the nearest fraction, reduced, halves away from zero: `8 3/16`, `-1/2`, `0`."""
+    parts = _half_away(Fraction(nm * denominator, NM_PER_INCH))
+    whole, rest = divmod(abs(parts), denominator)
+    fraction = Fraction(rest, denominator)
+    words = [str(whole)] if whole or not rest else []
+    if rest:
+        words.append(f"{fraction.numerator}/{fraction.denominator}")
+    return ("-" if parts < 0 else "") + " ".join(words)

@@ -1,0 +1,100 @@
+"""Measured figures of a known dimension, exact: lengths, masses, angles, temperatures, plain counts.
+
+A figure is a whole number of a small unit, so that comparing it with a tolerance never depends on how
+floats round. 1 oz (avoirdupois) is 28.349523125 g exactly (NIST SP 811, appendix B.8).
+"""
+
+import re
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+
+from shop.craft.lengths import LengthError, format_inches, format_mm, parse_length
+
+MILLION = 1_000_000
+MOST = 10**15
+
+
+class Dimension(StrEnum):
+    """What a figure measures. The unit of `amount`: nm, µg, 1e-6 °, 1e-3 °C, millionths."""
+
+    LENGTH = "length"
+    MASS = "mass"
+    ANGLE = "angle"
+    TEMPERATURE = "temperature"
+    COUNT = "count"
+
+
+class QuantityError(ValueError):
+    """A figure that cannot be read or compared; its text is a sentence for a person."""
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """A figure: a whole number of its dimension's small unit."""
+
+    dimension: Dimension
+    amount: int
+
+
+_UNITS: dict[str, tuple[Dimension, Fraction]] = {
+    "mg": (Dimension.MASS, Fraction(1000)),
+    "g": (Dimension.MASS, Fraction(MILLION)),
+    "kg": (Dimension.MASS, Fraction(1000 * MILLION)),
+    "oz": (Dimension.MASS, Fraction("28.349523125") * MILLION),
+    "deg": (Dimension.ANGLE, Fraction(MILLION)),
+    "°": (Dimension.ANGLE, Fraction(MILLION)),
+    "°c": (Dimension.TEMPERATURE, Fraction(1000)),
+    "c": (Dimension.TEMPERATURE, Fraction(1000)),
+    "": (Dimension.COUNT, Fraction(MILLION)),
+}
+_TEXT = re.compile(r"(?P<number>[-−]?\d+(?:[.,]\d+)?)\s*(?P<unit>°\s*[cC]|°|[a-zA-Z]*)\.?")
+
+
+def parse_quantity(text: str, dimension: Dimension | None = None) -> Quantity:
+    """A figure as people write it: `8 3/16 in`, `62 g`, `2.2 oz`, `3°`, `21 °C`, `9`. Raises `QuantityError`.
+
+    With `dimension` given, a figure of another dimension is refused.
+    """
+    shown = text.strip()
+    found = _TEXT.fullmatch(shown)
+    unit = "".join(found["unit"].lower().split()) if found is not None else None
+    if found is not None and unit is not None and unit in _UNITS:
+        kind, size = _UNITS[unit]
+        number = Fraction(found["number"].replace("−", "-").replace(",", "."))
+        quantity = Quantity(kind, round(number * size))
+    else:
+        try:
+            quantity = Quantity(Dimension.LENGTH, parse_length(shown))
+        except LengthError as fault:
+            raise QuantityError(f"“{shown}” is not a figure with a known unit: {fault}") from fault
+    if abs(quantity.amount) > MOST:
+        raise QuantityError(f"“{shown}” is far too large for anything in a rod shop.")
+    if dimension is not None and quantity.dimension is not dimension:
+        raise QuantityError(f"“{shown}” is a {quantity.dimension}; a {dimension} is asked for.")
+    return quantity
+
+
+def format_quantity(quantity: Quantity) -> str:
+    """A figure with its unit; a length in both: `8 3/16 in (207.9625 mm)`, `62 g`, `3°`."""
+    amount = quantity.amount
+    if quantity.dimension is Dimension.LENGTH:
+        return f"{format_inches(amount)} in ({format_mm(amount)} mm)"
+    if quantity.dimension is Dimension.TEMPERATURE:
+        return f"{_decimal(amount, 3)} °C"
+    unit = {Dimension.MASS: " g", Dimension.ANGLE: "°", Dimension.COUNT: ""}[quantity.dimension]
+    return f"{_decimal(amount, 6)}{unit}"
+
+
+def _decimal(amount: int, places: int) -> str:
+    whole, rest = divmod(abs(amount), 10**places)
+    digits = f"{rest:0{places}d}".rstrip("0")
+    return ("-" if amount < 0 else "") + f"{whole}" + (f".{digits}" if digits else "")
+
+
+def within(measured: Quantity, nominal: Quantity, tolerance: Quantity) -> bool:
+    """Whether a figure lies within the tolerance, its ends included. Raises `QuantityError`."""
+    kinds = {measured.dimension, nominal.dimension, tolerance.dimension}
+    if len(kinds) > 1:
+        raise QuantityError(f"A {measured.dimension} cannot be compared with a {nominal.dimension}.")
+    return abs(measured.amount - nominal.amount) <= tolerance.amount
