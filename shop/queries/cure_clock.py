@@ -11,7 +11,8 @@ from typing import NamedTuple
 from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
-from shop.craft.cure import TemperatureLine, ZoneClock
+from shop.craft.cure import ZoneClock
+from shop.craft.warmth import TemperatureLine
 from shop.db.shop import Shop
 from shop.db.zones import Reading, Zone
 

@@ -57,9 +57,7 @@ _OF_PASS = _JOINED.where(
     Cure.superseded_by_id.is_(None),
 )
 _SHOWN: Select[Any] = (
-    select(
-        *_COLUMNS, Build.number, Cure.pass_number, Cure.by, Cure.corrects_id, Cure.superseded_by_id
-    )
+    select(*_COLUMNS, Build.number, Cure.pass_number, Cure.by, Cure.corrects_id, Cure.superseded_by_id)
     .join_from(Cure, Mix, (Mix.root_id == Cure.mix_id) & Mix.superseded_by_id.is_(None))
     .join(Build, Build.id == Cure.build_id)
 )

@@ -50,9 +50,7 @@ def facts_of_open_builds(session: Session, warmth: Warmth, around: Surroundings)
     cures = open_cure_facts(session, warmth)
     doubted = suspects(session)
     return {
-        build_id: _facts(
-            events.get(build_id, []), cures.get(build_id, []), doubted.get(build_id, []), around
-        )
+        build_id: _facts(events.get(build_id, []), cures.get(build_id, []), doubted.get(build_id, []), around)
         for build_id in {*events, *cures, *doubted}
     }
 

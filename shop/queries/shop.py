@@ -39,6 +39,7 @@ _SHOP = select(
     Shop.name, Shop.time_zone, Shop.currency, Shop.credit_cap, Shop.reading_gap_minutes,
     _OPEN_DOUBT.scalar_subquery(),
 )  # fmt: skip
+_VERSION = select(Shop.version)
 _CHANGE = select(Change.number, Change.last_at)
 
 
@@ -51,6 +52,11 @@ def read_shop(session: Session) -> ShopView:
 def shop_record(session: Session) -> Shop:
     """The shop's record, for a verb to change; locked until the transaction ends."""
     return session.get_one(Shop, 1, with_for_update=True)
+
+
+def shop_version(session: Session) -> int:
+    """How often the shop's figures were changed: a form goes back with the number it was shown with."""
+    return session.execute(_VERSION).scalar_one()
 
 
 def change_number(session: Session) -> int:

@@ -67,6 +67,7 @@ def advance(session: Session, number: str, bench: Bench, logged: Logged) -> Buil
     kept = bench.sequences.of_build(session, build.sequence_id)
     _known_stage(kept, logged.to)
     _check_releases(bench.actor, logged.releases)
+    logged = _signed(logged, bench)
     facts = facts_of_build(session, build.id, build.pass_number, bench.warmth, bench.around)
     facts = _with_said(facts, logged, bench.name(logged.by))
     decision = decide(kept.value, facts, logged.to, logged.at or bench.now)
@@ -123,6 +124,12 @@ def _check_releases(actor: Actor, releases: tuple[Release, ...]) -> None:
             raise BadInput({"release": f"Releasing the {release.kind} hold needs a written reason."})
 
 
+def _signed(logged: Logged, bench: Bench) -> Logged:
+    """The same, with the person who logs named on every tick that names nobody."""
+    who = bench.name(logged.by)
+    return replace(logged, ticks=tuple(Tick(tick.name, tick.by or who) for tick in logged.ticks))
+
+
 def _with_said(facts: Facts, logged: Logged, by: str) -> Facts:
     """The facts with what is being said now: ticks, figures and releases count at once."""
     released = {(logged.to, release.kind) for release in logged.releases}
@@ -145,6 +152,7 @@ def note_down(session: Session, number: str, bench: Bench, logged: Logged) -> Bu
     kept = bench.sequences.of_build(session, build.sequence_id)
     _known_stage(kept, logged.to)
     _check_releases(bench.actor, logged.releases)
+    logged = _signed(logged, bench)
     facts = facts_of_build(session, build.id, build.pass_number, bench.warmth, bench.around)
     if logged.to in facts.reached:
         raise Overtaken(f"“{logged.to}” has been logged already; nothing can be added to it ahead.")

@@ -58,9 +58,7 @@ def touch_puddle(
     if state not in PUDDLE_STATES:
         raise BadInput({"state": "A puddle is found firm or tacky."})
     touched = bench.past("at", at, mix.mixed_at, "it was mixed")
-    check = PuddleCheck(
-        mix_id=mix.root_id, state=state, at=touched, entered_at=bench.now, by=bench.name(by)
-    )
+    check = PuddleCheck(mix_id=mix.root_id, state=state, at=touched, entered_at=bench.now, by=bench.name(by))
     session.add(check)
     _tell_builds(session, bench, mix, EventKind.PUDDLE, touched, by, f"Puddle {state}.")
     return mix
@@ -82,9 +80,7 @@ def suspect_mix(session: Session, bench: Bench, mix_id: int, *, reason: str, by:
     return mix
 
 
-def judge_mix(
-    session: Session, bench: Bench, mix_id: int, *, verdict: str, reason: str, by: str = ""
-) -> Mix:
+def judge_mix(session: Session, bench: Bench, mix_id: int, *, verdict: str, reason: str, by: str = "") -> Mix:
     """An owner's verdict on a suspect mix: `good`, or `redo`, which marks all its cures as failed.
 
     Raises `NotAllowed`, `BadInput`, or `Overtaken` where no suspicion is open.

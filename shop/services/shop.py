@@ -31,7 +31,8 @@ def time_zones() -> tuple[str, ...]:
 
 def name_shop(session: Session, facts: ShopFacts) -> Shop:
     """Say what the shop is called and where it is. Raises `BadInput`."""
-    _refuse(_faults(facts))
+    if errors := faults_of_shop(facts):
+        raise BadInput(errors)
     shop = shop_record(session)
     shop.name, shop.time_zone, shop.currency = facts.name.strip(), facts.time_zone, facts.currency
     session.flush()
@@ -46,14 +47,15 @@ def change_shop(
     `credit_cap` is how many minutes of cure one warm minute may count for; `reading_gap_minutes` is how
     far apart two temperatures may lie and still be joined by a straight line.
     """
-    errors = _faults(facts)
+    errors = faults_of_shop(facts)
     if not LEAST_CAP <= credit_cap <= MOST_CAP:
         errors["credit_cap"] = f"The most credit for warmth must lie between {LEAST_CAP:g} and {MOST_CAP:g}."
     if not LEAST_GAP_MINUTES <= reading_gap_minutes <= MOST_GAP_MINUTES:
         errors["reading_gap_minutes"] = (
             f"The reading gap must lie between {LEAST_GAP_MINUTES:g} and {MOST_GAP_MINUTES:g} minutes."
         )
-    _refuse(errors)
+    if errors:
+        raise BadInput(errors)
     if shop_record(session).version != version:
         raise Overtaken("Somebody else changed the shop's figures meanwhile; look at them again.")
     shop = name_shop(session, facts)
@@ -62,7 +64,8 @@ def change_shop(
     return shop
 
 
-def _faults(facts: ShopFacts) -> dict[str, str]:
+def faults_of_shop(facts: ShopFacts) -> dict[str, str]:
+    """What is wrong with the facts of a shop, by field."""
     errors = {}
     if not 1 <= len(facts.name.strip()) <= MOST_NAME:
         errors["shop_name"] = f"The shop's name must have 1 to {MOST_NAME} characters."
@@ -72,7 +75,3 @@ def _faults(facts: ShopFacts) -> dict[str, str]:
         errors["currency"] = "The currency is three capital letters, such as EUR or USD."
     return errors
 
-
-def _refuse(errors: dict[str, str]) -> None:
-    if errors:
-        raise BadInput(errors)

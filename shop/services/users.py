@@ -15,14 +15,13 @@ from shop.queries.users import (
     KnownPassword,
     failures_for_name,
     failures_from_address,
-    has_owner,
     live_owners,
     password_of,
     user_by_name,
     user_record,
 )
 from shop.rules.people import Role
-from shop.rules.refusals import BadInput, NotAllowed, Overtaken
+from shop.rules.refusals import BadInput, Overtaken
 
 SESSION_LIFE = timedelta(days=30)
 LEAST_PASSWORD = 10
@@ -46,7 +45,7 @@ def add_user(
     session: Session, passwords: Hasher, *, now: datetime, name: str, role: Role, password: str
 ) -> User:
     """Open an account. Raises `BadInput`."""
-    errors = _faults_of_name(session, name) | faults_of_password(password)
+    errors = faults_of_name(session, name) | faults_of_password(password)
     if errors:
         raise BadInput(errors)
     user = User(
@@ -58,20 +57,11 @@ def add_user(
     return user
 
 
-def add_first_owner(
-    session: Session, passwords: Hasher, *, now: datetime, name: str, password: str
-) -> User:
-    """Open the first account of all. Raises `Overtaken` once there is an owner, `BadInput`."""
-    if has_owner(session):
-        raise Overtaken("This shop has an owner already; sign in with that account.")
-    return add_user(session, passwords, now=now, name=name, role=Role.OWNER, password=password)
-
-
 def change_role(session: Session, user_id: int, *, role: Role, version: int) -> User:
-    """Give a person another role. Raises `NotOnFile`, `Overtaken` or `NotAllowed` for the last owner."""
+    """Give a person another role. Raises `NotOnFile`, `Overtaken`, or `BadInput` for the last owner."""
     user = _live(session, user_id, version)
     if user.role == Role.OWNER and role != Role.OWNER:
-        _keep_an_owner(session, user)
+        _keep_an_owner(session, user, "role")
     user.role = role
     session.flush()
     return user
@@ -91,11 +81,20 @@ def change_password(
     return user
 
 
+def change_own_password(
+    session: Session, passwords: Hasher, user_id: int, *, now: datetime, password: str, token_hash: str
+) -> None:
+    """As `change_password`, and sign in anew the browser that it is done with."""
+    user = change_password(session, passwords, user_id, now=now, password=password)
+    forget_tries(session, user.name)
+    start_session(session, now=now, user_id=user_id, token_hash=token_hash)
+
+
 def end_account(session: Session, user_id: int, *, now: datetime, version: int) -> User:
     """Close an account and its sessions for good. Raises as `change_role` does."""
     user = _live(session, user_id, version)
     if user.role == Role.OWNER:
-        _keep_an_owner(session, user)
+        _keep_an_owner(session, user, "")
     user.ended_at = now
     end_sessions(session, user_id, now=now)
     session.flush()
@@ -125,11 +124,17 @@ def count_try(session: Session, *, now: datetime, name: str, address: str) -> da
     return None
 
 
-def let_in(session: Session, *, now: datetime, name: str, known: KnownPassword, token_hash: str) -> bool:
-    """Sign in somebody whose password was right; false if it was changed or the account ended meanwhile."""
+def let_in(
+    session: Session, *, now: datetime, name: str, known: KnownPassword, token_hash: str, instead_of: str
+) -> bool:
+    """Sign in somebody whose password was right; false if it was changed or the account ended meanwhile.
+
+    `instead_of` is the hash of the token that the browser came with, whose session ends.
+    """
     if password_of(session, name) != known:
         return False
     forget_tries(session, name)
+    end_session(session, instead_of, now=now)
     start_session(session, now=now, user_id=known.user_id, token_hash=token_hash)
     return True
 
@@ -167,7 +172,8 @@ def faults_of_password(password: str) -> dict[str, str]:
     return {"password": f"The password must have {LEAST_PASSWORD} to {MOST_PASSWORD} characters."}
 
 
-def _faults_of_name(session: Session, name: str) -> dict[str, str]:
+def faults_of_name(session: Session, name: str) -> dict[str, str]:
+    """What is wrong with the name of a new account, by field."""
     wanted = name.strip()
     if not 1 <= len(wanted) <= MOST_NAME or len(wanted.casefold()) > MOST_NAME:
         return {"name": f"The name must have 1 to {MOST_NAME} characters."}
@@ -190,9 +196,9 @@ def _live(session: Session, user_id: int, version: int | None = None) -> User:
     return user
 
 
-def _keep_an_owner(session: Session, user: User) -> None:
+def _keep_an_owner(session: Session, user: User, field: str) -> None:
     if live_owners(session) <= 1:
-        raise NotAllowed(LAST_OWNER.format(user.name))
+        raise BadInput({field: LAST_OWNER.format(user.name)})
 
 
 def _attempt_key(name: str) -> str:

@@ -54,6 +54,7 @@ class Frame:
         self.person = person
         self.shop = shop
         self.wants_fragment = request.headers.get("hx-request") == "true"
+        self.base_url = (hub.settings.public_url or str(request.base_url)).rstrip("/")
         self.here = ""
         self.notice: str | None = unquote(request.cookies.get(NOTICE_COOKIE, "")) or None
 

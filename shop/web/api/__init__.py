@@ -2,10 +2,17 @@
 
 from fastapi import APIRouter, FastAPI
 
-from shop.web.api import customers
+from shop.web.api import bench, builds, cures, customers, events, mixes
 from shop.web.api.base import Replayed, replayed
 
-ROUTERS = (customers.router,)
+ROUTERS = (
+    bench.router,
+    builds.router,
+    cures.router,
+    customers.router,
+    events.router,
+    mixes.router,
+)
 
 
 def add_api(app: FastAPI) -> None:

@@ -77,7 +77,12 @@ def get_cure(actor: KeyForLooking, session: Reading, bench: TheBench, cure_id: i
 
 @router.post("/cures/{cure_id}/correct", status_code=201, response_model=CureOut)
 def post_cure_correction(
-    actor: KeyForCorrecting, session: Writing, _once: Once, bench: TheBench, cure_id: int, body: CureCorrection
+    actor: KeyForCorrecting,
+    session: Writing,
+    _once: Once,
+    bench: TheBench,
+    cure_id: int,
+    body: CureCorrection,
 ) -> Any:
     """Put a cure's facts right with a new entry; the old one stays and is pointed at."""
     at_bench = bench.bench(session, actor)

@@ -79,9 +79,7 @@ def list_mixes(
     actor: KeyForLooking, session: Reading, bench: TheBench, after: int = 0, limit: Limit = 50
 ) -> Any:
     """Mixes in the order they were entered."""
-    return page_of(
-        mixes_after(session, after, limit + 1, bench.warmth(session)), limit, lambda mix: mix.id
-    )
+    return page_of(mixes_after(session, after, limit + 1, bench.warmth(session)), limit, lambda mix: mix.id)
 
 
 @router.post("/mixes", status_code=201, response_model=MixOut)

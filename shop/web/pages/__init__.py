@@ -2,9 +2,15 @@
 
 from fastapi import FastAPI
 
-from shop.web.pages import customers
+from shop.web.pages import corrections, customers, in_hand, mixes, rod
 
-ROUTERS = (customers.router,)
+ROUTERS = (
+    corrections.router,
+    customers.router,
+    in_hand.router,
+    mixes.router,
+    rod.router,
+)
 
 
 def add_pages(app: FastAPI) -> None:

@@ -1,4 +1,4 @@
-"""Random tokens and keys, and the form in which they are kept: `secrets`, `hmac` and SHA-256 (FIPS 180-4).
+"""Random tokens and keys, and the form in which they are kept: SHA-256 (FIPS 180-4) and HMAC (RFC 2104).
 
 A token is 256 random bits, so one fast round of hashing is enough; passwords, which people choose, are
 hashed slowly in `shop.outside.passwords`.

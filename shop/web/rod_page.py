@@ -1,0 +1,209 @@
+"""One rod as its page shows it: finished values for the template, put together from what is on record."""
+
+from datetime import datetime, timedelta
+from typing import Any, NamedTuple
+from zoneinfo import ZoneInfo
+
+from shop.craft.quantities import format_quantity
+from shop.db.sessions import Session
+from shop.queries.bench import BenchRow
+from shop.queries.cures import CureView, cures_of_build
+from shop.queries.events import EventView, events_of_build
+from shop.queries.mixes import MixView, mixes_since
+from shop.queries.status_links import live_token
+from shop.rules.cautions import cautions_for
+from shop.rules.decide import ShutHold
+from shop.rules.people import Right
+from shop.rules.record import quantity_of
+from shop.rules.sequences import PREP_CHECK, HoldKind, RecordKind, Stage
+from shop.web.benches import BenchSide
+from shop.web.forms import FormView
+from shop.web.rods import drawing_of, due_of, hold_view, ruler_cure, state_of
+from shop.web.ruler import RulerDrawing, draw_ruler
+from shop.web.templating import Frame
+from shop.web.wording import for_input, when
+
+RECENT = timedelta(hours=24)
+# Holds that the form of the next stage itself can clear, by a tick or a figure.
+CLEARED_HERE = {HoldKind.CHECK, HoldKind.MEASUREMENT}
+
+
+class StageLine(NamedTuple):
+    """A stage in the rod's list: `done`, `next` or `later`."""
+
+    name: str
+    state: str
+    text: str
+
+
+class EventLine(NamedTuple):
+    """An entry of the record in finished words."""
+
+    id: int
+    at_text: str
+    at_iso: str
+    title: str
+    text: str
+    by: str
+    struck: bool
+    correct_href: str
+
+
+class Ask(NamedTuple):
+    """What the next stage asks for: a `check`, a `measurement`, a `cure` or a `photo`."""
+
+    kind: str
+    name: str
+    hint: str
+    second_person: bool
+
+
+def rod_context(
+    page: Frame, session: Session, bench: BenchSide, number: str, form: FormView | None = None
+) -> dict[str, Any]:
+    """Everything that `pages/rod.html` needs. Raises `NotOnFile`."""
+    row = bench.row(session, number)
+    warmth = bench.warmth(session)
+    now, zone = bench.now, page.zone
+    stage = row.decision.stage
+    events = events_of_build(session, row.build.id)
+    due, overdue = due_of(row, now, zone)
+    return {
+        "build": row.build,
+        "drawing": drawing_of(row, compact=False),
+        "state": state_of(row, now, zone),
+        "due": due,
+        "overdue": overdue,
+        "stage": stage,
+        "holds": [hold_view(hold, now, zone) for hold in row.decision.holds],
+        "blocked": any(not _cleared_here(hold) for hold in row.decision.holds),
+        "asks": [] if stage is None else asks_of(stage, row),
+        "mixes": _mix_options(mixes_since(session, now - RECENT, warmth), now, zone),
+        "cautions": () if stage is None else cautions_for(stage),
+        "stages": stage_lines(row, now, zone),
+        "cures": _cure_rows(cures_of_build(session, row.build.id, warmth), now, zone),
+        "ruler": ruler_of(row, now, zone),
+        "record_lines": event_lines(events, row.build.pass_number, now, zone),
+        "reached": list(row.facts.reached),
+        "back_options": [(name, name) for name in row.facts.reached],
+        "form": form or FormView(),
+        "now_local": for_input(now, zone),
+        "may_release": page.person is not None and page.person.may(Right.RELEASE),
+        "may_correct": page.person is not None and page.person.may(Right.CORRECT),
+        "may_desk": page.person is not None and page.person.may(Right.DESK),
+        "status_url": status_address(page, session, row.build.id),
+    }
+
+
+def status_address(page: Frame, session: Session, build_id: int) -> str | None:
+    """The customer's address of a build, for signed-in people, or none."""
+    token = live_token(session, page.hub.secret, build_id)
+    return None if token is None else f"{page.base_url}/rod/{token}"
+
+
+def _cleared_here(hold: ShutHold) -> bool:
+    by_prep = hold.kind is HoldKind.RECOAT and PREP_CHECK in hold.reason
+    return hold.kind in CLEARED_HERE or by_prep
+
+
+def asks_of(stage: Stage, row: BenchRow) -> list[Ask]:
+    """What to ask for when the stage is logged: what its holds need and what it records, each once."""
+    asks = []
+    for hold in stage.holds:
+        if hold.kind is HoldKind.CHECK:
+            asks.append(Ask("check", hold.check, "", hold.second_person))
+        elif hold.kind is HoldKind.MEASUREMENT and hold.nominal and hold.tolerance:
+            meant = f"meant: {format_quantity(hold.nominal)} ± {format_quantity(hold.tolerance)}"
+            asks.append(Ask("measurement", hold.name, meant, False))
+    if any(hold.kind is HoldKind.RECOAT and _cleared_here(hold) for hold in row.decision.holds):
+        asks.append(Ask("check", PREP_CHECK, "washed, scuffed and wiped", False))
+    asks.extend(Ask(r.kind.value, r.name, "", False) for r in stage.records)
+    ticked = {tick.name for tick in row.facts.ticks}
+    seen: set[tuple[str, str]] = set()
+    fresh = []
+    for ask in asks:
+        key = (ask.kind, ask.name)
+        known = ask.kind == RecordKind.CHECK and ask.name in ticked
+        known = known or (ask.kind == RecordKind.MEASUREMENT and ask.name in row.facts.measured)
+        if key not in seen and not known:
+            seen.add(key)
+            fresh.append(ask)
+    return fresh
+
+
+def _mix_options(mixes: list[MixView], now: datetime, zone: ZoneInfo) -> list[tuple[str, str]]:
+    return [("", "not yet; log the joint later")] + [
+        (str(mix.id), f"{mix.adhesive}, mixed {when(mix.mixed_at, now, zone)}") for mix in mixes
+    ]
+
+
+def stage_lines(row: BenchRow, now: datetime, zone: ZoneInfo) -> list[StageLine]:
+    """The stages of the rod's sequence with when and by whom they were reached."""
+    next_name = None if row.decision.stage is None else row.decision.stage.name
+    lines = []
+    for stage in row.sequence.stages:
+        reached = row.facts.reached.get(stage.name)
+        if reached is not None:
+            lines.append(StageLine(stage.name, "done", f"{when(reached.at, now, zone)}, {reached.by}"))
+        else:
+            lines.append(StageLine(stage.name, "next" if stage.name == next_name else "later", ""))
+    return lines
+
+
+def _cure_rows(cures: list[CureView], now: datetime, zone: ZoneInfo) -> list[list[Any]]:
+    def said(instant: datetime | None, stalled: bool) -> str:
+        if instant is None:
+            return "stalled: too cold" if stalled else "–"
+        return when(instant, now, zone)
+
+    rows: list[list[Any]] = []
+    for cure in cures:
+        note = "failed" if cure.failed else "corrected" if cure.corrected_by else ""
+        rows.append(
+            [
+                {"text": cure.place, "href": f"/cures/{cure.id}"}, cure.adhesive,
+                when(cure.closed_at, now, zone), said(cure.set_at, cure.stalled),
+                said(cure.full_at, cure.stalled), note or "counts",
+            ]
+        )  # fmt: skip
+    return rows
+
+
+def ruler_of(row: BenchRow, now: datetime, zone: ZoneInfo) -> RulerDrawing | None:
+    """The time ruler of what is still soft on the rod, or none."""
+    if not row.cures:
+        return None
+    cures = [ruler_cure(row, cure) for cure in row.cures]
+    start = min(cure.closed_at for cure in cures)
+    ends = [cure.full_at for cure in cures if cure.full_at is not None]
+    end = max([now + timedelta(hours=6), *ends])
+    return draw_ruler(cures, start, end, now, zone)
+
+
+def event_lines(events: list[EventView], pass_number: int, now: datetime, zone: ZoneInfo) -> list[EventLine]:
+    """The record, newest first; entries that were corrected are struck through and stay readable."""
+    corrected = {event.corrects for event in events if event.corrects is not None}
+    lines = []
+    for event in reversed(events):
+        said = event.note or _said(event)
+        title = event.stage or event.kind.replace("_", " ")
+        if event.kind not in ("stage", "cure"):
+            title = f"{event.kind.replace('_', ' ')}: {event.stage}" if event.stage else title
+        correctable = event.kind in ("stage", "check", "measurement", "release")
+        lines.append(
+            EventLine(
+                event.id, when(event.at, now, zone), event.at.isoformat(), title, said, event.by,
+                event.id in corrected,
+                f"/events/{event.id}" if correctable and event.pass_number == pass_number else "",
+            )
+        )  # fmt: skip
+    return lines
+
+
+def _said(event: EventView) -> str:
+    details = event.details
+    parts = [f"{name} ticked by {by}" for name, by in details.get("checks", ())]
+    measured = details.get("measurements", {}).items()
+    parts += [f"{name}: {format_quantity(quantity_of(kept))}" for name, kept in measured]
+    parts += [f"{item['kind']} released: {item['reason']}" for item in details.get("releases", ())]
+    return "; ".join(parts)

@@ -1,0 +1,135 @@
+"""A rod as the pages show it: its state in a word, its holds, its drawing, its rulers.
+
+Turns what `shop.queries.bench` found into finished values for templates. It decides nothing.
+"""
+
+from datetime import datetime
+from typing import NamedTuple
+from zoneinfo import ZoneInfo
+
+from shop.queries.bench import BenchRow, shuts_at
+from shop.rules.decide import ClearedBy, ShutHold
+from shop.rules.facts import CureFact, Facts
+from shop.rules.sequences import HoldKind, Sequence
+from shop.web.drawing import RodDrawing, draw_rod
+from shop.web.ruler import RulerCure, RulerRow, draw_mini_ruler
+from shop.web.wording import day, when
+
+TITLES = {
+    HoldKind.ORDER: "Order of work",
+    HoldKind.SET: "Not set",
+    HoldKind.FULL_CURE: "Not fully cured",
+    HoldKind.RECOAT: "Recoat window",
+    HoldKind.POT_LIFE: "Pot life over",
+    HoldKind.SUSPECT: "Suspect mix",
+    HoldKind.CHECK: "Check",
+    HoldKind.MEASUREMENT: "Measurement",
+    HoldKind.WARM: "Too cold to mix",
+    HoldKind.CLOCK: "Clock in doubt",
+}
+
+
+class HoldView(NamedTuple):
+    """A shut hold in finished words."""
+
+    kind: str
+    title: str
+    reason: str
+    clears_at_text: str
+    cleared_by: str
+    waivable: bool
+
+
+class RodState(NamedTuple):
+    """Where a rod stands: one of `free`, `setting`, `held`, `stalled`, `done`, and what to say of it."""
+
+    kind: str
+    says: str
+
+
+class RowView(NamedTuple):
+    """One rod as a row of In hand. Hashable, so that equal rows can share their rendering."""
+
+    number: str
+    title: str
+    customer: str
+    drawing: RodDrawing
+    state: str
+    says: str
+    next: str
+    due: str
+    overdue: bool
+    mini: RulerRow | None
+
+
+def hold_view(hold: ShutHold, now: datetime, zone: ZoneInfo) -> HoldView:
+    """A shut hold for a template."""
+    reason = hold.reason
+    if hold.already is not None:
+        reason = (
+            f"{hold.already.by} logged this at {when(hold.already.at, now, zone)}; it is on the record once."
+        )
+    until = "" if hold.clears_at is None else when(hold.clears_at, now, zone)
+    return HoldView(hold.kind.value, TITLES[hold.kind], reason, until, hold.cleared_by.value, hold.waivable)
+
+
+def on_it(sequence: Sequence, facts: Facts) -> frozenset[str]:
+    """What the drawing of a rod shows so far, by the stages that have been reached."""
+    return frozenset(item for stage in sequence.stages if stage.name in facts.reached for item in stage.draws)
+
+
+def drawing_of(row: BenchRow, compact: bool) -> RodDrawing:
+    """The rod, with what is on it so far."""
+    build = row.build
+    shown = on_it(row.sequence, row.facts)
+    return draw_rod(build.rod_kind, build.pieces, shown, build.thread_colour, compact=compact)
+
+
+def state_of(row: BenchRow, now: datetime, zone: ZoneInfo) -> RodState:
+    """The state of a rod in a word, and the sentence beside it."""
+    decision = row.decision
+    if decision.stage is None:
+        return RodState("done", "every stage is reached")
+    if decision.allowed:
+        shuts = shuts_at(row)
+        return RodState("free", f"window shuts {when(shuts, now, zone)}" if shuts else "")
+    first = decision.holds[0]
+    more = len(decision.holds) - 1
+    if all(hold.cleared_by is ClearedBy.TIME for hold in decision.holds):
+        ready = decision.ready_at
+        return RodState("setting", f"until {when(ready, now, zone)}" if ready else "")
+    stalled = any("Stalled" in hold.reason for hold in decision.holds)
+    tail = f" And {more} more." if more else ""
+    return RodState("stalled" if stalled else "held", first.reason + tail)
+
+
+def due_of(row: BenchRow, now: datetime, zone: ZoneInfo) -> tuple[str, bool]:
+    """What was promised, in words, and whether that day is over."""
+    promised = row.build.promised_on
+    if promised is None:
+        return "", False
+    today = now.astimezone(zone).date()
+    overdue = promised < today and row.build.closed_at is None
+    return f"promised {day(promised, today)}" + (" · overdue" if overdue else ""), overdue
+
+
+def ruler_cure(row: BenchRow, cure: CureFact) -> RulerCure:
+    """A cure as the ruler of time draws it."""
+    return RulerCure(
+        f"{row.build.number} {cure.place}", f"/builds/{row.build.number}", cure.closed_at, cure.set_at,
+        cure.full_at, cure.recoat_from, cure.recoat_until, cure.full_at is None,
+    )  # fmt: skip
+
+
+def row_view(row: BenchRow, now: datetime, zone: ZoneInfo) -> RowView:
+    """A rod as a row of In hand. Pages show whole minutes, so the row is that of the minute."""
+    minute = now.replace(second=0, microsecond=0)
+    state = state_of(row, minute, zone)
+    due, overdue = due_of(row, minute, zone)
+    soft = max(row.cures, key=lambda cure: cure.closed_at, default=None)
+    mini = None if soft is None else draw_mini_ruler(ruler_cure(row, soft), None, None, minute, zone)
+    stage = row.decision.stage
+    return RowView(
+        row.build.number, row.build.title, row.build.customer, drawing_of(row, compact=True), state.kind,
+        state.says, "" if stage is None else f"next: {stage.name}", due, overdue, mini,
+    )  # fmt: skip
