@@ -13,7 +13,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Engine, bindparam, create_engine, event, make_url, update
 from sqlalchemy.exc import OperationalError
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session as Session
 from sqlalchemy.orm.exc import StaleDataError
 from sqlalchemy.pool import ConnectionPoolEntry
 

@@ -70,6 +70,7 @@ def check_closing(bench: Bench, mix: Mix, place: str, closed_at: datetime | None
     clock = bench.warmth.zones[mix.zone_id].clock
     ended = instant_of(clock.pot_life_ends(sheet, mix.mixed_at.timestamp()))
     if ended is not None and at > ended:
-        reason = f"The pot life of this {mix.adhesive_name} had ended when the {place.strip()} was closed: mix again."
+        used = f"The pot life of this {mix.adhesive_name} had ended when the {place.strip()} was closed"
+        reason = f"{used}: mix again."
         raise Held(Decision(None, (ShutHold(HoldKind.POT_LIFE, reason, None, ClearedBy.NEVER),)))
     return at

@@ -86,6 +86,13 @@ class Fields:
         """A whole number between two limits, or none where the field is empty."""
         return self._read(name, lambda value: _whole(value, label, least, most))
 
+    def chosen(self, name: str, label: str) -> int:
+        """The id of something chosen from a list; 0, with its fault noted, where nothing was."""
+        found = self.whole(name, label, 1, 2**31)
+        if found is None and name not in self.errors:
+            self.errors[name] = f"{label} is missing; please choose one."
+        return found or 0
+
     def length_nm(self, name: str, unit: str = "") -> int | None:
         """A length in whole nanometres, or none where the field is empty."""
         return self._read(name, lambda value: parse_length(value, unit))  # type: ignore[arg-type]

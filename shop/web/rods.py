@@ -66,9 +66,7 @@ def hold_view(hold: ShutHold, now: datetime, zone: ZoneInfo) -> HoldView:
     """A shut hold for a template."""
     reason = hold.reason
     if hold.already is not None:
-        reason = (
-            f"{hold.already.by} logged this at {when(hold.already.at, now, zone)}; it is on the record once."
-        )
+        reason = f"{hold.already.by} logged this at {when(hold.already.at, now, zone)}; it is on record once."
     until = "" if hold.clears_at is None else when(hold.clears_at, now, zone)
     return HoldView(hold.kind.value, TITLES[hold.kind], reason, until, hold.cleared_by.value, hold.waivable)
 

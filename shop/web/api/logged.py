@@ -38,9 +38,9 @@ class AdvanceIn(Body):
     at: InstantIn | None = None
     by: By = ""
     note: Note = ""
-    checks: Annotated[list[str | CheckIn], Field(max_length=50)] = []
-    measurements: Annotated[dict[str, QuantityIn], Field(max_length=50)] = {}
-    release: Annotated[list[ReleaseIn], Field(max_length=20)] = []
+    checks: list[str | CheckIn] = Field(default=[], max_length=50)
+    measurements: dict[str, QuantityIn] = Field(default={}, max_length=50)
+    release: list[ReleaseIn] = Field(default=[], max_length=20)
 
 
 def pairs_of(checks: list[str | CheckIn], by: str) -> tuple[tuple[str, str], ...]:

@@ -43,15 +43,13 @@ def mix_cup(actor: AtBench, page: Page, session: Writing, bench: TheBench, poste
     page.here = "cup"
     with showing_again(page, CUP, posted, lambda: _cup(page, session, bench)):
         fields = Fields(posted)
-        adhesive = fields.required(
-            "adhesive_id", "The adhesive", fields.whole("adhesive_id", "The adhesive", 1, 10**9)
-        )
-        zone = fields.required("zone_id", "The zone", fields.whole("zone_id", "The zone", 1, 10**9))
+        cup = {
+            "adhesive_id": fields.chosen("adhesive_id", "The adhesive"),
+            "zone_id": fields.chosen("zone_id", "The zone"),
+        }
         mixed_at = fields.instant("mixed_at", "The time it was mixed", page.zone)
         fields.done()
-        assert adhesive is not None and zone is not None
-        at_bench = bench.bench(session, actor)
-        mix = make_mix(session, at_bench, adhesive_id=adhesive, zone_id=zone, mixed_at=mixed_at)
+        mix = make_mix(session, bench.bench(session, actor), **cup, mixed_at=mixed_at)
     return page.go(f"/mixes/{mix.root_id}", "The cup is written down; its pot life runs.")
 
 
