@@ -176,7 +176,7 @@ def test_confirming_settles_every_doubt(hub: Hub, hands: Hands) -> None:
 
 
 def test_every_page_says_that_the_clock_is_in_doubt(
-    hub: Hub, hands: Hands, signed_in: Callable[[Role], TestClient]
+    hands: Hands, signed_in: Callable[[Role], TestClient]
 ) -> None:
     browser = signed_in(Role.HELPER)
     assert "The clock is in doubt" not in browser.get("/ways").text

@@ -206,6 +206,4 @@ def _attempt_key(name: str) -> str:
 
 
 def _end_sessions_where(session: Session, which: ColumnElement[bool], now: datetime) -> None:
-    session.execute(
-        update(SignInSession).where(which, SignInSession.ended_at.is_(None)).values(ended_at=now)
-    )
+    session.execute(update(SignInSession).where(which, SignInSession.ended_at.is_(None)).values(ended_at=now))

@@ -4,17 +4,17 @@ A page's handler takes one of the aliases below (`AtBench`, `AtDesk` …), an AP
 `KeyForBench` …; both give the `Actor`. How a session or a key came about is left to `services`.
 """
 
-from collections.abc import Callable, Coroutine
+from collections.abc import Callable, Coroutine, Mapping
 from datetime import datetime
 from typing import Annotated, Any
 
 from fastapi import Depends, Request
 
-from shop.outside.tokens import hash_of
 from shop.queries.keys import actor_of_key
 from shop.queries.users import actor_of_session
-from shop.rules.people import Actor, Right
+from shop.rules.people import ROLE_RIGHTS, SCOPE_RIGHTS, Actor, Right
 from shop.rules.refusals import NotAllowed
+from shop.services.tokens import hash_of
 from shop.web.deps import Hub, hub_of
 
 COOKIE = "tackfree"
@@ -83,9 +83,17 @@ def program_with(right: Right) -> Door:
 
 
 def _checked(actor: Actor, right: Right) -> Actor:
-    if not actor.may(right):
-        raise NotAllowed(f"{actor.name} may not do this; it needs the right “{right}”.")
-    return actor
+    if actor.may(right):
+        return actor
+    if actor.role is None:
+        holders = _holders(SCOPE_RIGHTS, right)
+        raise NotAllowed(f"The key “{actor.name}” may not do this; it takes a key of scope {holders}.")
+    holders = _holders(ROLE_RIGHTS, right)
+    raise NotAllowed(f"{actor.name} may not do this; it takes the role {holders}, not {actor.role}.")
+
+
+def _holders(rights: Mapping[Any, frozenset[Right]], right: Right) -> str:
+    return " or ".join(sorted(holder.value for holder, held in rights.items() if right in held))
 
 
 def _marked(door: Door, right: Right) -> Door:

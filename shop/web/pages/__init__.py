@@ -2,14 +2,36 @@
 
 from fastapi import FastAPI
 
-from shop.web.pages import corrections, customers, in_hand, mixes, rod
+from shop.web.pages import (
+    clock,
+    corrections,
+    customers,
+    in_hand,
+    keys,
+    mixes,
+    people,
+    rod,
+    setup,
+    shop_settings,
+    sign_in,
+    ways,
+    you,
+)
 
 ROUTERS = (
+    clock.router,
     corrections.router,
     customers.router,
     in_hand.router,
+    keys.router,
     mixes.router,
+    people.router,
     rod.router,
+    setup.router,
+    shop_settings.router,
+    sign_in.router,
+    ways.router,
+    you.router,
 )
 
 

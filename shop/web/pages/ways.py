@@ -1,0 +1,40 @@
+"""The landing page of the shop's ways: what may be set, and for everybody their own account."""
+
+from typing import NamedTuple
+
+from fastapi import APIRouter
+from starlette.responses import Response
+
+from shop.rules.people import Right
+from shop.web.doors import Looking
+from shop.web.running import ReadingRoute
+from shop.web.templating import Page
+
+router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
+
+
+class Way(NamedTuple):
+    """A page of the ways, what it is for, and what somebody needs to come in."""
+
+    name: str
+    href: str
+    says: str
+    right: Right
+
+
+WAYS = (
+    Way("Sequences", "/ways/sequences", "The stages of each kind of rod, and what holds them.", Right.WAYS),
+    Way("Zones", "/ways/zones", "Bench and warm cabinet: their temperatures.", Right.WAYS),
+    Way("People", "/ways/people", "Who may sign in, and as what.", Right.WAYS),
+    Way("Keys", "/ways/keys", "Which other programs may come in.", Right.WAYS),
+    Way("The shop", "/ways/shop", "Name, time zone, currency, the cure clock’s care.", Right.WAYS),
+    Way("The clock", "/ways/clock", "The time the server goes by.", Right.LOOK),
+    Way("You", "/ways/you", "Your password, and signing out everywhere.", Right.LOOK),
+)
+
+
+@router.get("/ways")
+def show_ways(actor: Looking, page: Page) -> Response:
+    """Every page of the ways that this person may open."""
+    ways = [way for way in WAYS if actor.may(way.right)]
+    return page.show("pages/ways.html", here="ways", ways=ways)
