@@ -11,9 +11,10 @@ from shop.queries.facts import Surroundings, facts_of_build, facts_of_open_build
 from shop.queries.kept_sequences import KeptSequences
 from shop.rules.decide import ClearedBy, Decision, decide, next_stage
 from shop.rules.facts import CureFact, Facts
-from shop.rules.sequences import Sequence
+from shop.rules.sequences import HoldKind, Sequence
 
 NOTHING_KNOWN = Facts()
+DONE_WHEN_LOGGED = frozenset({HoldKind.CHECK, HoldKind.MEASUREMENT})
 
 
 class BenchRow(NamedTuple):
@@ -46,7 +47,7 @@ def bench_view(
         row = _row(build, sequence, facts.get(build.id, bare), now)
         _list_for(view, row.decision).append(row)
     view.free.sort(key=lambda row: (shuts_at(row) is None, shuts_at(row) or now))
-    view.curing.sort(key=lambda row: row.decision.ready_at or now)
+    view.curing.sort(key=lambda row: row.decision.time_clears_at or now)
     return view
 
 
@@ -72,8 +73,14 @@ def _row(build: BuildView, sequence: Sequence, facts: Facts, now: datetime) -> B
 def _list_for(view: BenchView, decision: Decision) -> list[BenchRow]:
     if decision.allowed:
         return view.free
-    only_time = decision.holds and all(hold.cleared_by is ClearedBy.TIME for hold in decision.holds)
-    return view.curing if only_time else view.held
+    return view.curing if waits_for_time(decision) else view.held
+
+
+def waits_for_time(decision: Decision) -> bool:
+    """Whether time is what the stage waits for: all else is ticked or measured when it is logged."""
+    return any(hold.cleared_by is ClearedBy.TIME for hold in decision.holds) and all(
+        hold.cleared_by is ClearedBy.TIME or hold.kind in DONE_WHEN_LOGGED for hold in decision.holds
+    )
 
 
 def shuts_at(row: BenchRow) -> datetime | None:

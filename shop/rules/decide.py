@@ -63,10 +63,13 @@ class Decision:
     @property
     def ready_at(self) -> datetime | None:
         """The instant at which time alone will have cleared every hold; none if it will not, or is free."""
-        instants = [hold.clears_at for hold in self.holds]
-        if not instants or None in instants:
-            return None
-        return max(instant for instant in instants if instant is not None)
+        alone = all(hold.clears_at is not None for hold in self.holds)
+        return self.time_clears_at if alone else None
+
+    @property
+    def time_clears_at(self) -> datetime | None:
+        """The instant at which time will have cleared the holds that it clears, whatever else is shut."""
+        return max((hold.clears_at for hold in self.holds if hold.clears_at is not None), default=None)
 
 
 def next_stage(sequence: Sequence, reached: Collection[str]) -> Stage | None:
@@ -138,9 +141,7 @@ def _cured(case: _Case, word: str, instant_of: Callable[[CureFact], datetime | N
             continue
         instant = instant_of(cure)
         if cure.tacky:
-            reason = (
-                f"The puddle of the {cure.adhesive} at the {place} is tacky: it must be found firm."
-            )
+            reason = f"The puddle of the {cure.adhesive} at the {place} is tacky: it must be found firm."
             yield ShutHold(case.hold.kind, reason, None, ClearedBy.PERSON)
         elif instant is None:
             reason = f"Stalled: too cold for the {cure.adhesive} at the {place}; it will not have {word}."

@@ -3,12 +3,12 @@
 Turns what `shop.queries.bench` found into finished values for templates. It decides nothing.
 """
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
-from shop.queries.bench import BenchRow, shuts_at
-from shop.rules.decide import ClearedBy, ShutHold
+from shop.queries.bench import BenchRow, shuts_at, waits_for_time
+from shop.rules.decide import ShutHold
 from shop.rules.facts import CureFact, Facts
 from shop.rules.sequences import HoldKind, Sequence
 from shop.web.drawing import RodDrawing, draw_rod
@@ -27,6 +27,10 @@ TITLES = {
     HoldKind.WARM: "Too cold to mix",
     HoldKind.CLOCK: "Clock in doubt",
 }
+
+
+# Every thin ruler of In hand spans the same time, so that rods compare by eye.
+BEFORE, AFTER = timedelta(hours=12), timedelta(hours=48)
 
 
 class HoldView(NamedTuple):
@@ -93,9 +97,8 @@ def state_of(row: BenchRow, now: datetime, zone: ZoneInfo) -> RodState:
         return RodState("free", f"window shuts {when(shuts, now, zone)}" if shuts else "")
     first = decision.holds[0]
     more = len(decision.holds) - 1
-    if all(hold.cleared_by is ClearedBy.TIME for hold in decision.holds):
-        ready = decision.ready_at
-        return RodState("setting", f"until {when(ready, now, zone)}" if ready else "")
+    if waits_for_time(decision) and decision.time_clears_at is not None:
+        return RodState("setting", f"until {when(decision.time_clears_at, now, zone)}")
     stalled = any("Stalled" in hold.reason for hold in decision.holds)
     tail = f" And {more} more." if more else ""
     return RodState("stalled" if stalled else "held", first.reason + tail)
@@ -125,7 +128,11 @@ def row_view(row: BenchRow, now: datetime, zone: ZoneInfo) -> RowView:
     state = state_of(row, minute, zone)
     due, overdue = due_of(row, minute, zone)
     soft = max(row.cures, key=lambda cure: cure.closed_at, default=None)
-    mini = None if soft is None else draw_mini_ruler(ruler_cure(row, soft), None, None, minute, zone)
+    mini = (
+        None
+        if soft is None
+        else draw_mini_ruler(ruler_cure(row, soft), minute - BEFORE, minute + AFTER, minute, zone)
+    )
     stage = row.decision.stage
     return RowView(
         row.build.number, row.build.title, row.build.customer, drawing_of(row, compact=True), state.kind,
