@@ -17,6 +17,7 @@ from shop.outside.migrations import migrate
 from shop.outside.passwords import Passwords
 from shop.paths import STATIC
 from shop.queries.cure_clock import CureClock
+from shop.queries.kept_records import KeptRecords
 from shop.queries.kept_sequences import KeptSequences
 from shop.queries.shop import last_instant, open_doubts
 from shop.services.clock import record_doubt
@@ -50,6 +51,7 @@ def open_hub(settings: Settings, clock: Clock, demo: bool = False) -> Hub:
         running=Running(reads_on_loop=database.embedded),
         cure_clock=CureClock(),
         sequences=KeptSequences(),
+        records=KeptRecords(),
         passwords=Passwords(settings.password_time_cost, settings.password_memory_kib),
         secret=read_secret(settings.data),
         demo=demo,

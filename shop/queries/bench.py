@@ -8,6 +8,7 @@ from sqlalchemy.orm import Session
 from shop.queries.builds import BuildView, build_view, open_builds
 from shop.queries.cure_clock import Warmth
 from shop.queries.facts import Surroundings, facts_of_build, facts_of_open_builds
+from shop.queries.kept_records import KeptRecords
 from shop.queries.kept_sequences import KeptSequences
 from shop.rules.decide import ClearedBy, Decision, decide, next_stage
 from shop.rules.facts import CureFact, Facts
@@ -36,10 +37,15 @@ class BenchView(NamedTuple):
 
 
 def bench_view(
-    session: Session, kept: KeptSequences, warmth: Warmth, around: Surroundings, now: datetime
+    session: Session,
+    kept: KeptSequences,
+    records: KeptRecords,
+    warmth: Warmth,
+    around: Surroundings,
+    now: datetime,
 ) -> BenchView:
-    """Sort the open builds into free, curing and held, in a fixed number of statements."""
-    facts = facts_of_open_builds(session, warmth, around)
+    """Sort the open builds into free, curing and held, in a number of statements that does not grow."""
+    facts = facts_of_open_builds(session, records, warmth, around)
     bare = NOTHING_KNOWN if not around.clock_doubt else Facts(clock_doubt=around.clock_doubt)
     view = BenchView([], [], [])
     for build in open_builds(session):

@@ -29,13 +29,14 @@ class EventView(NamedTuple):
 
 
 _FACT = select(
-    Event.build_id, Event.id, Event.kind, Stage.name, Event.happened_at, Event.by, Event.corrects_id,
+    Event.id, Event.kind, Stage.name, Event.happened_at, Event.by, Event.corrects_id,
     Event.details,
 ).join(Stage, Stage.id == Event.stage_id, isouter=True)  # fmt: skip
-_OPEN = (
-    _FACT.join(Build, Build.id == Event.build_id)
-    .where(Build.closed_at.is_(None), Event.pass_number == Build.pass_number)
-    .order_by(Event.build_id, Event.id)
+_LAST_OF_OPEN = (
+    select(Build.id, Build.pass_number, func.max(Event.id))
+    .join(Event, (Event.build_id == Build.id) & (Event.pass_number == Build.pass_number))
+    .where(Build.closed_at.is_(None))
+    .group_by(Build.id, Build.pass_number)
 )
 _OF_PASS = _FACT.where(
     Event.build_id == bindparam("build_id"), Event.pass_number == bindparam("pass_number")
@@ -54,23 +55,18 @@ _LAST_MOVES = select(func.max(Event.happened_at)).where(
 )
 
 
-def _facts_by_build(rows: Any) -> dict[int, list[EventFact]]:
-    found: dict[int, list[EventFact]] = {}
-    for build_id, event_id, kind, stage, at, by, corrects, details in rows:
-        fact = EventFact(event_id, EventKind(kind), stage, at, by, corrects, details)
-        found.setdefault(build_id, []).append(fact)
-    return found
-
-
-def open_event_facts(session: Session) -> dict[int, list[EventFact]]:
-    """The present pass's events of every open build, by the build's id."""
-    return _facts_by_build(session.execute(_OPEN))
+def last_events_of_open_builds(session: Session) -> list[tuple[int, int, int]]:
+    """Build's id, its present pass, and the id of that pass's last event, for open builds that have one."""
+    return [(build, pass_number, last) for build, pass_number, last in session.execute(_LAST_OF_OPEN)]
 
 
 def event_facts(session: Session, build_id: int, pass_number: int) -> list[EventFact]:
     """The events of one pass of one build, in the order they were entered."""
     rows = session.execute(_OF_PASS, {"build_id": build_id, "pass_number": pass_number})
-    return _facts_by_build(rows).get(build_id, [])
+    return [
+        EventFact(event_id, EventKind(kind), stage, at, by, corrects, details)
+        for event_id, kind, stage, at, by, corrects, details in rows
+    ]
 
 
 def events_of_build(session: Session, build_id: int) -> list[EventView]:

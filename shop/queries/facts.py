@@ -7,10 +7,13 @@ from sqlalchemy.orm import Session
 from shop.craft.cure import DEFAULT_COLDEST_C
 from shop.queries.cure_clock import Warmth
 from shop.queries.cures import cure_facts, open_cure_facts
-from shop.queries.events import event_facts, open_event_facts
+from shop.queries.events import event_facts
+from shop.queries.kept_records import KeptRecords
 from shop.queries.mixes import suspects, suspects_of_build
 from shop.rules.facts import CureFact, Facts, Suspect, ZoneFact
-from shop.rules.record import EventFact, fold
+from shop.rules.record import Known, fold
+
+UNKNOWN = Known({}, (), {}, frozenset())
 
 
 class Surroundings(NamedTuple):
@@ -34,31 +37,32 @@ def facts_of_build(
 ) -> Facts:
     """What is known of one build in one pass."""
     return _facts(
-        event_facts(session, build_id, pass_number),
+        fold(event_facts(session, build_id, pass_number)),
         cure_facts(session, build_id, pass_number, warmth),
         suspects_of_build(session, build_id),
         around,
     )
 
 
-def facts_of_open_builds(session: Session, warmth: Warmth, around: Surroundings) -> dict[int, Facts]:
+def facts_of_open_builds(
+    session: Session, records: KeptRecords, warmth: Warmth, around: Surroundings
+) -> dict[int, Facts]:
     """What is known of every open build, by its id, in a fixed number of statements.
 
     A build with nothing on record is left out.
     """
-    events = open_event_facts(session)
+    known = records.of_open_builds(session)
     cures = open_cure_facts(session, warmth)
     doubted = suspects(session)
     return {
-        build_id: _facts(events.get(build_id, []), cures.get(build_id, []), doubted.get(build_id, []), around)
-        for build_id in {*events, *cures, *doubted}
+        build_id: _facts(
+            known.get(build_id, UNKNOWN), cures.get(build_id, []), doubted.get(build_id, []), around
+        )
+        for build_id in {*known, *cures, *doubted}
     }
 
 
-def _facts(
-    events: list[EventFact], cures: list[CureFact], doubted: list[Suspect], around: Surroundings
-) -> Facts:
-    known = fold(events)
+def _facts(known: Known, cures: list[CureFact], doubted: list[Suspect], around: Surroundings) -> Facts:
     return Facts(
         reached=known.reached,
         cures=tuple(cures),

@@ -35,7 +35,8 @@ class BenchSide:
         """Every open build, sorted into free, curing and held."""
         warmth = self.warmth(session)
         around = self.around(session, warmth)
-        return bench_view(session, self.hub.sequences, warmth, around, self.now)
+        hub = self.hub
+        return bench_view(session, hub.sequences, hub.records, warmth, around, self.now)
 
     def row(self, session: Session, number: str) -> BenchRow:
         """One build with the decision about its next stage."""

@@ -16,11 +16,11 @@ from shop.clock import Clock
 from shop.config import Settings
 from shop.db.sessions import Database, Session
 from shop.outside.passwords import Passwords
-from shop.outside.tokens import new_token
 from shop.queries.cure_clock import CureClock
+from shop.queries.kept_records import KeptRecords
 from shop.queries.kept_sequences import KeptSequences
+from shop.services.tokens import new_token
 from shop.web.running import Running
-
 
 T = TypeVar("T")
 
@@ -38,6 +38,7 @@ class Hub:
     running: Running
     cure_clock: CureClock
     sequences: KeptSequences
+    records: KeptRecords
     passwords: Passwords
     secret: bytes
     demo: bool = False
