@@ -24,6 +24,7 @@ from shop.services.clock import record_doubt
 from shop.web.api import add_api
 from shop.web.deps import Hub
 from shop.web.guards import Guards
+from shop.web.kept_pages import KeptPages
 from shop.web.pages import add_pages
 from shop.web.problems import add_handlers
 from shop.web.running import Running
@@ -100,6 +101,8 @@ def create_app(hub: Hub) -> FastAPI:
     add_api(app)
     add_pages(app)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
+    if hub.running.reads_on_loop:
+        app.add_middleware(KeptPages, hub=hub)
     app.add_middleware(Guards)
     return app
 
