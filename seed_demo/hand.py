@@ -84,14 +84,15 @@ class Hand:
         advance(self.session, build.number, self.bench(at), logged)
 
     def glue(self, build: Build, place: str, closed_at: datetime, zone: str = "bench") -> int:
-        """Mix a cup and close one place with it; gives the id of the mix."""
+        """Mix a cup at the bench, close one place with it and leave the rod in a zone; gives the mix's id."""
         kind = "finish" if place in FINISHED_PLACES else "fast" if place in FAST_PLACES else "slow"
         mixed_at = closed_at - timedelta(minutes=3)
         mix = make_mix(
             self.session, self.bench(mixed_at), adhesive_id=self.shelf.adhesives[kind],
-            zone_id=self.shelf.zones[zone], mixed_at=mixed_at,
+            zone_id=self.shelf.zones["bench"], mixed_at=mixed_at,
         )  # fmt: skip
         close_cure(
-            self.session, self.bench(closed_at), mix.id, build=build.number, place=place, closed_at=closed_at
-        )
+            self.session, self.bench(closed_at), mix.id, build=build.number, place=place,
+            closed_at=closed_at, zone_id=self.shelf.zones[zone],
+        )  # fmt: skip
         return mix.id

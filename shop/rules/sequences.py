@@ -4,10 +4,12 @@ Pure values and the checks that a sequence makes sense. Whether a build may reac
 `shop.rules.decide`; the ready-made sequences are in `shop.rules.ready_made`.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Any
 
-from shop.craft.quantities import Quantity
+from shop.craft.quantities import Dimension, Quantity
 
 PLACES = ("rear grip", "reel seat", "fore grip", "guide wraps", "butt cap", "tip-top")
 DRAWABLE = (
@@ -110,6 +112,44 @@ class Sequence:
     def stage(self, name: str) -> Stage | None:
         """The stage of that name, or none."""
         return next((stage for stage in self.stages if stage.name == name), None)
+
+
+def needs_of(hold: Hold) -> dict[str, Any]:
+    """What a hold needs, as it is kept: lists for names, maps of dimension and amount for figures."""
+    said = {
+        "stages": list(hold.stages),
+        "places": list(hold.places),
+        "place": hold.place,
+        "check": hold.check,
+        "second_person": hold.second_person,
+        "name": hold.name,
+        "nominal": _kept(hold.nominal),
+        "tolerance": _kept(hold.tolerance),
+    }
+    return {name: value for name, value in said.items() if value}
+
+
+def hold_from(kind: str, needs: Mapping[str, Any]) -> Hold:
+    """A hold from what was kept of it; the reverse of `needs_of`."""
+    return Hold(
+        HoldKind(kind),
+        stages=tuple(needs.get("stages", ())),
+        places=tuple(needs.get("places", ())),
+        place=needs.get("place", ""),
+        check=needs.get("check", ""),
+        second_person=needs.get("second_person", False),
+        name=needs.get("name", ""),
+        nominal=_figure(needs.get("nominal")),
+        tolerance=_figure(needs.get("tolerance")),
+    )
+
+
+def _kept(quantity: Quantity | None) -> dict[str, Any] | None:
+    return None if quantity is None else {"dimension": quantity.dimension.value, "amount": quantity.amount}
+
+
+def _figure(kept: Mapping[str, Any] | None) -> Quantity | None:
+    return None if kept is None else Quantity(Dimension(kept["dimension"]), kept["amount"])
 
 
 def faults_of(sequence: Sequence) -> list[str]:

@@ -13,6 +13,7 @@ from shop.queries.mixes import MixView, mixes_since
 from shop.queries.status_links import live_token
 from shop.rules.cautions import cautions_for
 from shop.rules.decide import ShutHold
+from shop.rules.orientation import ORIENTATION_CHECK, orientation_words
 from shop.rules.people import Right
 from shop.rules.record import quantity_of
 from shop.rules.sequences import PREP_CHECK, HoldKind, RecordKind, Stage
@@ -111,7 +112,8 @@ def asks_of(stage: Stage, row: BenchRow) -> list[Ask]:
     asks = []
     for hold in stage.holds:
         if hold.kind is HoldKind.CHECK:
-            asks.append(Ask("check", hold.check, "", hold.second_person))
+            hint = orientation_words(row.build.rod_kind) if hold.check == ORIENTATION_CHECK else ""
+            asks.append(Ask("check", hold.check, hint, hold.second_person))
         elif hold.kind is HoldKind.MEASUREMENT and hold.nominal and hold.tolerance:
             meant = f"meant: {format_quantity(hold.nominal)} ± {format_quantity(hold.tolerance)}"
             asks.append(Ask("measurement", hold.name, meant, False))

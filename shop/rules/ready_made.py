@@ -1,0 +1,197 @@
+"""Ready-made sequences for each kind of rod, which a shop may change as it likes.
+
+Orders, minutes and checks are common practice, no source. The words for customers are our own.
+"""
+
+from dataclasses import replace
+from itertools import pairwise
+
+from shop.rules.orientation import ORIENTATION_CHECK
+from shop.rules.sequences import Hold, HoldKind, Record, RecordKind, Sequence, Stage
+
+HANDLE = ("rear grip", "reel seat", "fore grip")
+COAT_WORDS = "The finish is hardening; nothing to do until it is hard."
+
+
+def _cures(*places: str) -> tuple[Record, ...]:
+    return tuple(Record(RecordKind.CURE, place) for place in places)
+
+
+def _figures(*names: str) -> tuple[Record, ...]:
+    return tuple(Record(RecordKind.MEASUREMENT, name) for name in names)
+
+
+def _photo(name: str) -> tuple[Record, ...]:
+    return (Record(RecordKind.PHOTO, name),)
+
+
+def _ticks(*names: str) -> tuple[Record, ...]:
+    return tuple(Record(RecordKind.CHECK, name) for name in names)
+
+
+def _check(name: str) -> Hold:
+    return Hold(HoldKind.CHECK, check=name)
+
+
+def _set(*places: str) -> Hold:
+    return Hold(HoldKind.SET, places=places)
+
+
+def _hard(*places: str) -> Hold:
+    return Hold(HoldKind.FULL_CURE, places=places)
+
+
+def _in_time(*places: str) -> Hold:
+    return Hold(HoldKind.POT_LIFE, places=places)
+
+
+def _recoat(place: str) -> Hold:
+    return Hold(HoldKind.RECOAT, place=place)
+
+
+def _chained(name: str, rod_kind: str, stages: tuple[Stage, ...]) -> Sequence:
+    """A sequence in which every stage waits for the one before it."""
+    chained = [stages[0]]
+    for before, stage in pairwise(stages):
+        order = Hold(HoldKind.ORDER, stages=(before.name,))
+        chained.append(replace(stage, holds=(order, *stage.holds)))
+    return Sequence(name, rod_kind, tuple(chained))
+
+
+AGREED = Stage("order agreed", "Your order is agreed.", 40)
+PARTS = Stage("parts in hand", "All the parts for your rod are here.", 20)
+BLANK = Stage("blank checked", "", 12, records=_figures("blank length", "blank mass"))
+SPINE = Stage(
+    "spine marked", "Your blank is chosen and its spine is marked.", 8, records=_photo("spine mark")
+)
+GRIPS = Stage(
+    "grips fitted", "The handle is mocked up; tell us today if its length is wrong.", 70,
+    records=(*_figures("rear grip length", "fore grip length"), *_photo("dry fit")),
+)  # fmt: skip
+REAR = Stage(
+    "rear grip glued", "", 10, holds=(_in_time("rear grip")), records=_cures("rear grip"),
+    draws=("rear grip",),
+)  # fmt: skip
+SEAT = Stage(
+    "reel seat and fore grip glued", "", 22,
+    holds=(_set("rear grip"), _check(ORIENTATION_CHECK), _in_time("reel seat", "fore grip")),
+    records=_cures("reel seat", "fore grip"), draws=("reel seat", "fore grip", "tip-top"),
+)  # fmt: skip
+HANDLE_CURED = Stage("handle cured", "The handle is on.", 0, holds=(_hard(*HANDLE),))
+LAID_OUT = Stage(
+    "guides laid out", "The guides are set under load.", 60, records=_photo("static test"), draws=("guides",)
+)
+WRAPPED = Stage(
+    "wrapped", "The wraps are done: last day to change their colour.", 120, records=_ticks("wraps in line"),
+    draws=("wraps",),
+)  # fmt: skip
+COAT_1 = Stage(
+    "first finish coat", COAT_WORDS, 28, holds=(_in_time("guide wraps")),
+    records=_cures("guide wraps"), draws=("gloss",),
+)  # fmt: skip
+COAT_2 = Stage(
+    "second finish coat", COAT_WORDS, 28, holds=(_recoat("guide wraps")), records=_cures("guide wraps")
+)
+HARD = Stage("finish cured", "", 0, holds=(_hard("guide wraps"),))
+CAP = Stage("butt cap fitted", "", 5, records=_cures("butt cap"), draws=("butt cap",))
+INSPECTED = Stage(
+    "inspected", "Your rod is ready.", 25,
+    records=(*_ticks("list of twenty points"), *_figures("finished mass", "balance point")),
+)  # fmt: skip
+HANDED_OVER = Stage("handed over", "Handed over. Enjoy it.", 20)
+
+
+def _default(name: str, rod_kind: str) -> Sequence:
+    stages = (
+        AGREED, PARTS, BLANK, SPINE, GRIPS, REAR, SEAT, HANDLE_CURED, LAID_OUT, WRAPPED,
+        COAT_1, COAT_2, HARD, CAP, INSPECTED, HANDED_OVER,
+    )  # fmt: skip
+    return _chained(name, rod_kind, stages)
+
+
+def _fly() -> Sequence:
+    """The seat is at the butt end and the grip's recess takes its hood; every section has its own spine."""
+    fitted = replace(SPINE, name="spine marked on every section")
+    sections = Stage("sections fitted", "", 10, holds=(_check("sections seat without rock"),))
+    grip = Stage(
+        "grip glued", "", 12, holds=(_in_time("fore grip")), records=_cures("fore grip"),
+        draws=("fore grip",),
+    )  # fmt: skip
+    seat = Stage(
+        "reel seat glued", "", 12,
+        holds=(_set("fore grip"), _check(ORIENTATION_CHECK), _in_time("reel seat")),
+        records=_cures("reel seat"), draws=("reel seat", "tip-top"),
+    )  # fmt: skip
+    cured = replace(HANDLE_CURED, holds=(_hard("fore grip", "reel seat"),))
+    ferrules = replace(WRAPPED, name="ferrules and guides wrapped", attended_minutes=180)
+    align = Stage("alignment dots and ferrules checked", "", 10, holds=(_check("sections still seat"),))
+    stages = (
+        AGREED, PARTS, BLANK, sections, fitted, replace(GRIPS, name="grip and seat fitted"), grip, seat,
+        cured, LAID_OUT, ferrules, align, COAT_1, COAT_2, HARD, replace(CAP, name="fighting butt fitted"), INSPECTED,
+        HANDED_OVER,
+    )  # fmt: skip
+    return _chained("Fly rod", "fly", stages)
+
+
+def _surf() -> Sequence:
+    """A long handle: the seat stands on an arbor, and the guides are wrapped in thicker thread."""
+    arbor = Stage(
+        "arbor glued", "", 15, holds=(_in_time("reel seat arbor")), records=_cures("reel seat arbor")
+    )
+    seat = SEAT
+    on_arbor = replace(seat, holds=(_set("reel seat arbor"), *seat.holds))
+    stages = (
+        AGREED, PARTS, BLANK, SPINE, GRIPS, REAR, arbor, on_arbor, HANDLE_CURED, LAID_OUT, WRAPPED, COAT_1,
+        COAT_2, HARD, CAP, INSPECTED, HANDED_OVER,
+    )  # fmt: skip
+    return _chained("Surf rod", "surf", stages)
+
+
+def _boat() -> Sequence:
+    """Roller guides on an underwrap, which is coated and hard before a guide is put on it."""
+    under = Stage("underwrapped", "", 90, draws=("wraps",))
+    coat = Stage(
+        "underwrap coated", COAT_WORDS, 25, holds=(_in_time("underwrap")), records=_cures("underwrap"),
+        draws=("gloss",),
+    )  # fmt: skip
+    hard = Stage("underwrap cured", "", 0, holds=(_hard("underwrap"),))
+    over = replace(WRAPPED, name="rollers wrapped", holds=(_check("underwrap scuffed and wiped"),))
+    oiled = Stage("rollers oiled", "", 10, holds=(_check("every roller turns free"),))
+    gimbal = replace(CAP, name="gimbal fitted", holds=(_check("gimbal in line with the guides"),))
+    stages = (
+        AGREED, PARTS, BLANK, SPINE, GRIPS, REAR, SEAT, HANDLE_CURED, under, coat, hard, LAID_OUT,
+        over, COAT_1, COAT_2, HARD, oiled, gimbal, INSPECTED, HANDED_OVER,
+    )  # fmt: skip
+    return _chained("Boat rod with roller guides", "boat", stages)
+
+
+def _repair() -> Sequence:
+    """What came in is written down before anything is touched; then strip, wrap or glue, coat, inspect."""
+    stages = (
+        Stage(
+            "taken in", "Your rod is here, and we have written down how it came.", 15,
+            records=_photo("both sides as it came"), holds=(_check("condition list signed"),),
+            draws=("rear grip", "reel seat", "fore grip", "guides", "tip-top", "butt cap"),
+        ),
+        Stage("looked at", "We have looked at it.", 10),
+        Stage("repair agreed", "The repair is agreed.", 10),
+        Stage("parts in hand", "The parts are here.", 10),
+        Stage("stripped", "", 30, holds=(_check("blank examined for cracks"),)),
+        Stage("wrapped again", "It is wrapped again.", 40, draws=("wraps",)),
+        COAT_1,
+        COAT_2,
+        HARD,
+        replace(INSPECTED, records=_ticks("list of twenty points")),
+        HANDED_OVER,
+    )  # fmt: skip
+    return _chained("Repair: guides wrapped again", "repair", stages)
+
+
+READY_MADE = (
+    _default("Casting rod", "casting"),
+    _default("Spinning rod", "spinning"),
+    _fly(),
+    _surf(),
+    _boat(),
+    _repair(),
+)
