@@ -70,7 +70,7 @@ def test_a_key_is_printed_alone(database: Database, migrated: Path) -> None:
         (("key",), "", ["command"]),
         (("fettle",), "", ["fettle"]),
         ((), "", ["command"]),
-        (("serve", "--port", "70000"), "", ["70000"]),
+        (("serve", "--port", "70000"), "", ["65535"]),
         (("serve", "--fast"), "", ["--fast"]),
     ],
     ids=lambda value: " ".join(value) if isinstance(value, tuple) else None,

@@ -40,7 +40,8 @@ def add_person(actor: AtWays, page: Page, session: Writing, now: Now, hub: TheHu
     """Open an account for somebody new."""
     page.here = "ways"
     name, password = posted.get("name", ""), posted.get("password", "")
-    with showing_again(page, LIST, posted, lambda: _people(page, session, now)), typed_twice(posted):
+    before = _people(page, session, now)
+    with showing_again(page, LIST, posted, lambda: before), typed_twice(posted):
         user = add_user(session, hub.passwords, now=now, name=name, role=_role(posted), password=password)
     return page.go("/ways/people", f"{user.name} can sign in now, as {user.role}.")
 
@@ -48,16 +49,15 @@ def add_person(actor: AtWays, page: Page, session: Writing, now: Now, hub: TheHu
 @router.get("/ways/people/{user_id}")
 def show_person(actor: AtWays, page: Page, session: Reading, now: Now, user_id: int) -> Response:
     """One person's account."""
-    user = user_view(session, user_id)
-    return page.show(ONE, here="ways", form=FormView(), **_person(page, session, now, user))
+    return page.show(ONE, here="ways", form=FormView(), **_person(page, session, now, user_id))
 
 
 @router.post("/ways/people/{user_id}/role")
 def save_role(actor: AtWays, page: Page, session: Writing, now: Now, user_id: int, posted: Form) -> Response:
     """Give a person another role."""
     page.here = "ways"
-    before = user_view(session, user_id)
-    with showing_again(page, ONE, posted, lambda: _person(page, session, now, before)):
+    before = _person(page, session, now, user_id)
+    with showing_again(page, ONE, posted, lambda: before):
         user = change_role(session, user_id, role=_role(posted), version=_version(posted))
     return page.go(f"/ways/people/{user_id}", f"{user.name} is {user.role} now.")
 
@@ -68,8 +68,8 @@ def save_password(
 ) -> Response:
     """Give a person a new password; they must sign in anew everywhere."""
     page.here = "ways"
-    before, password = user_view(session, user_id), posted.get("password", "")
-    with showing_again(page, ONE, posted, lambda: _person(page, session, now, before)), typed_twice(posted):
+    before, password = _person(page, session, now, user_id), posted.get("password", "")
+    with showing_again(page, ONE, posted, lambda: before), typed_twice(posted):
         user = change_password(session, hub.passwords, user_id, now=now, password=password)
     return page.go(f"/ways/people/{user_id}", f"{user.name} has a new password and must sign in with it.")
 
@@ -86,8 +86,8 @@ def sign_person_out(actor: AtWays, page: Page, session: Writing, now: Now, user_
 def end_person(actor: AtWays, page: Page, session: Writing, now: Now, user_id: int, posted: Form) -> Response:
     """End a person's account for good; what they did stays on the record."""
     page.here = "ways"
-    before = user_view(session, user_id)
-    with showing_again(page, ONE, posted, lambda: _person(page, session, now, before)):
+    before = _person(page, session, now, user_id)
+    with showing_again(page, ONE, posted, lambda: before):
         user = end_account(session, user_id, now=now, version=_version(posted))
     return page.go("/ways/people", f"The account of {user.name} has ended.")
 
@@ -114,7 +114,8 @@ def _people(page: Frame, session: Session, now: datetime) -> dict[str, Any]:
     return {"people": rows, "roles": ROLES}
 
 
-def _person(page: Frame, session: Session, now: datetime, user: UserView) -> dict[str, Any]:
+def _person(page: Frame, session: Session, now: datetime, user_id: int) -> dict[str, Any]:
+    user = user_view(session, user_id)
     browsers = live_sessions_of(session, user.id, now)
     where = "in 1 browser" if browsers == 1 else f"in {browsers} browsers"
     facts = [
