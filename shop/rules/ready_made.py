@@ -69,7 +69,7 @@ GRIPS = Stage(
     records=(*_figures("rear grip length", "fore grip length"), *_photo("dry fit")),
 )  # fmt: skip
 REAR = Stage(
-    "rear grip glued", "", 10, holds=(_in_time("rear grip")), records=_cures("rear grip"),
+    "rear grip glued", "", 10, holds=(_in_time("rear grip"),), records=_cures("rear grip"),
     draws=("rear grip",),
 )  # fmt: skip
 SEAT = Stage(
@@ -86,11 +86,11 @@ WRAPPED = Stage(
     draws=("wraps",),
 )  # fmt: skip
 COAT_1 = Stage(
-    "first finish coat", COAT_WORDS, 28, holds=(_in_time("guide wraps")),
+    "first finish coat", COAT_WORDS, 28, holds=(_in_time("guide wraps"),),
     records=_cures("guide wraps"), draws=("gloss",),
 )  # fmt: skip
 COAT_2 = Stage(
-    "second finish coat", COAT_WORDS, 28, holds=(_recoat("guide wraps")), records=_cures("guide wraps")
+    "second finish coat", COAT_WORDS, 28, holds=(_recoat("guide wraps"),), records=_cures("guide wraps")
 )
 HARD = Stage("finish cured", "", 0, holds=(_hard("guide wraps"),))
 CAP = Stage("butt cap fitted", "", 5, records=_cures("butt cap"), draws=("butt cap",))
@@ -114,7 +114,7 @@ def _fly() -> Sequence:
     fitted = replace(SPINE, name="spine marked on every section")
     sections = Stage("sections fitted", "", 10, holds=(_check("sections seat without rock"),))
     grip = Stage(
-        "grip glued", "", 12, holds=(_in_time("fore grip")), records=_cures("fore grip"),
+        "grip glued", "", 12, holds=(_in_time("fore grip"),), records=_cures("fore grip"),
         draws=("fore grip",),
     )  # fmt: skip
     seat = Stage(
@@ -127,8 +127,8 @@ def _fly() -> Sequence:
     align = Stage("alignment dots and ferrules checked", "", 10, holds=(_check("sections still seat"),))
     stages = (
         AGREED, PARTS, BLANK, sections, fitted, replace(GRIPS, name="grip and seat fitted"), grip, seat,
-        cured, LAID_OUT, ferrules, align, COAT_1, COAT_2, HARD, replace(CAP, name="fighting butt fitted"), INSPECTED,
-        HANDED_OVER,
+        cured, LAID_OUT, ferrules, align, COAT_1, COAT_2, HARD, replace(CAP, name="fighting butt fitted"),
+        INSPECTED, HANDED_OVER,
     )  # fmt: skip
     return _chained("Fly rod", "fly", stages)
 
@@ -136,7 +136,7 @@ def _fly() -> Sequence:
 def _surf() -> Sequence:
     """A long handle: the seat stands on an arbor, and the guides are wrapped in thicker thread."""
     arbor = Stage(
-        "arbor glued", "", 15, holds=(_in_time("reel seat arbor")), records=_cures("reel seat arbor")
+        "arbor glued", "", 15, holds=(_in_time("reel seat arbor"),), records=_cures("reel seat arbor")
     )
     seat = SEAT
     on_arbor = replace(seat, holds=(_set("reel seat arbor"), *seat.holds))
@@ -151,7 +151,7 @@ def _boat() -> Sequence:
     """Roller guides on an underwrap, which is coated and hard before a guide is put on it."""
     under = Stage("underwrapped", "", 90, draws=("wraps",))
     coat = Stage(
-        "underwrap coated", COAT_WORDS, 25, holds=(_in_time("underwrap")), records=_cures("underwrap"),
+        "underwrap coated", COAT_WORDS, 25, holds=(_in_time("underwrap"),), records=_cures("underwrap"),
         draws=("gloss",),
     )  # fmt: skip
     hard = Stage("underwrap cured", "", 0, holds=(_hard("underwrap"),))

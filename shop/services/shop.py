@@ -74,4 +74,3 @@ def faults_of_shop(facts: ShopFacts) -> dict[str, str]:
     if not (len(facts.currency) == 3 and facts.currency.isascii() and facts.currency.isupper()):
         errors["currency"] = "The currency is three capital letters, such as EUR or USD."
     return errors
-
