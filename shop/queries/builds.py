@@ -10,6 +10,7 @@ from shop.db.blanks import Blank
 from shop.db.builds import Build
 from shop.db.customers import Customer
 from shop.db.sequences import Stage
+from shop.db.shop import Shop
 from shop.rules.refusals import NotOnFile
 
 
@@ -35,7 +36,7 @@ class BuildView(NamedTuple):
     version: int
 
 
-_VIEW: Select[Any] = (
+_VIEW: Select[*tuple[Any, ...]] = (
     select(
         Build.id, Build.number, Build.title, Build.rod_kind, Build.customer_id, Customer.name,
         Build.sequence_id, Build.blank_id, func.coalesce(Blank.pieces, 1), Build.promised_on,
@@ -59,6 +60,7 @@ _FINISHED = (
     .limit(bindparam("most"))
 )
 _OF_CUSTOMER = _VIEW.where(Build.customer_id == bindparam("customer_id")).order_by(Build.id.desc()).limit(100)
+_LOCK_SHOP = select(Shop.id).with_for_update()
 
 
 def build_view(session: Session, number: str) -> BuildView:
@@ -114,7 +116,12 @@ def build_by_id(session: Session, build_id: int) -> Build:
 
 
 def last_running(session: Session, year: int) -> int:
-    """The highest running number given in a year, 0 before the first."""
+    """The highest running number given in a year, 0 before the first.
+
+    The shop's row stays locked until the transaction ends, so that two builds taken on at once do not get
+    one number. (On SQLite a writing session is alone anyway.)
+    """
+    session.execute(_LOCK_SHOP)
     return session.scalar(select(func.max(Build.running)).where(Build.year == year)) or 0
 
 

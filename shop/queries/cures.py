@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 from sqlalchemy import Row, Select, bindparam, exists, func, select
 from sqlalchemy.orm import Session, aliased
 
-from shop.craft.cure import DEFAULT_COLDEST_C, Sheet
+from shop.craft.cure import Sheet
 from shop.db.builds import Build
 from shop.db.cures import Cure
 from shop.db.mixes import Mix, PuddleCheck
@@ -45,7 +45,7 @@ _COLUMNS = (
     Mix.pot_life_minutes, Mix.set_minutes, Mix.full_cure_minutes, Mix.recoat_from_minutes,
     Mix.recoat_until_minutes, Mix.coldest_c, Mix.doubling_c,
 )  # fmt: skip
-_JOINED: Select[Any] = select(*_COLUMNS).join_from(
+_JOINED: Select[*tuple[Any, ...]] = select(*_COLUMNS).join_from(
     Cure, Mix, (Mix.root_id == Cure.mix_id) & Mix.superseded_by_id.is_(None)
 )
 _OPEN = _JOINED.join(Build, Build.id == Cure.build_id).where(
@@ -56,7 +56,7 @@ _OF_PASS = _JOINED.where(
     Cure.pass_number == bindparam("pass_number"),
     Cure.superseded_by_id.is_(None),
 )
-_SHOWN: Select[Any] = (
+_SHOWN: Select[*tuple[Any, ...]] = (
     select(*_COLUMNS, Build.number, Cure.pass_number, Cure.by, Cure.corrects_id, Cure.superseded_by_id)
     .join_from(Cure, Mix, (Mix.root_id == Cure.mix_id) & Mix.superseded_by_id.is_(None))
     .join(Build, Build.id == Cure.build_id)
@@ -70,19 +70,23 @@ _SHOWN_OPEN = _SHOWN.where(
 _later = aliased(PuddleCheck)
 _TACKY = select(PuddleCheck.mix_id, PuddleCheck.at).where(
     PuddleCheck.state == "tacky",
-    ~exists().where(_later.mix_id == PuddleCheck.mix_id, _later.id > PuddleCheck.id),
+    # The last touch counts, not the last one entered: work is logged late.
+    ~exists().where(
+        _later.mix_id == PuddleCheck.mix_id,
+        (_later.at > PuddleCheck.at) | ((_later.at == PuddleCheck.at) & (_later.id > PuddleCheck.id)),
+    ),
 )
 
 
 @lru_cache(maxsize=4096)
 def sheet_of(*figures: float | None) -> Sheet:
     """The copied figures of a mix as the cure clock takes them; made once for each product."""
-    return Sheet(*figures)  # type: ignore[arg-type]
+    return Sheet(*figures)
 
 
 def tacky_puddles(session: Session) -> dict[int, datetime]:
     """When the puddle was last found tacky, for each mix whose last puddle check says so."""
-    return dict(session.execute(_TACKY).all())  # type: ignore[arg-type]
+    return dict(session.execute(_TACKY).all())
 
 
 def open_cure_facts(session: Session, warmth: Warmth) -> dict[int, list[CureFact]]:
@@ -97,7 +101,7 @@ def cure_facts(session: Session, build_id: int, pass_number: int, warmth: Warmth
 
 
 def _facts_by_build(
-    rows: Iterable[Row[Any]], tacky: dict[int, datetime], warmth: Warmth
+    rows: Iterable[Row[*tuple[Any, ...]]], tacky: dict[int, datetime], warmth: Warmth
 ) -> dict[int, list[CureFact]]:
     found: dict[int, list[CureFact]] = {}
     for row in rows:
@@ -105,7 +109,7 @@ def _facts_by_build(
     return found
 
 
-def _fact(row: Row[Any], tacky: dict[int, datetime], warmth: Warmth) -> CureFact:
+def _fact(row: Row[*tuple[Any, ...]], tacky: dict[int, datetime], warmth: Warmth) -> CureFact:
     _, cure_id, place, closed_at, failed, mix_id, zone_id, mixed_in, mixed_at, adhesive, *figures = row
     sheet = sheet_of(*figures)
     times = warmth.zones[zone_id].clock.times(sheet, closed_at.timestamp(), warmth.credit_cap)
@@ -130,7 +134,7 @@ def _fact(row: Row[Any], tacky: dict[int, datetime], warmth: Warmth) -> CureFact
         failed=bool(failed),
         zone=mixing.name,
         mixing_c=mixing.clock.temperature_at(mixed),
-        coldest_c=DEFAULT_COLDEST_C if sheet.coldest_c is None else sheet.coldest_c,
+        coldest_c=sheet.coldest,
     )
 
 
@@ -157,7 +161,7 @@ def open_cures(session: Session, warmth: Warmth) -> list[CureView]:
     return [_view(row, warmth) for row in session.execute(_SHOWN_OPEN)]
 
 
-def _view(row: Row[Any], warmth: Warmth) -> CureView:
+def _view(row: Row[*tuple[Any, ...]], warmth: Warmth) -> CureView:
     (_, cure_id, place, closed_at, failed, mix_id, zone_id, _, _, adhesive, *figures, number, pass_number, by,
      corrects, corrected_by) = row  # fmt: skip
     zone = warmth.zones[zone_id]

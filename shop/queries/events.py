@@ -50,8 +50,10 @@ _ALL = (
     .where(Event.build_id == bindparam("build_id"))
     .order_by(Event.id)
 )  # fmt: skip
-_LAST_MOVES = select(func.max(Event.happened_at)).where(
-    Event.build_id == bindparam("build_id"), Event.kind.in_((EventKind.STAGE, EventKind.SEND_BACK))
+_PASS_BEGAN = select(func.min(Event.happened_at)).where(
+    Event.build_id == bindparam("build_id"),
+    Event.pass_number == bindparam("pass_number"),
+    Event.kind == EventKind.SEND_BACK,
 )
 
 
@@ -74,9 +76,11 @@ def events_of_build(session: Session, build_id: int) -> list[EventView]:
     return [EventView(*row) for row in session.execute(_ALL, {"build_id": build_id})]
 
 
-def last_move(session: Session, build_id: int) -> datetime | None:
-    """When the build last reached a stage or was sent back, or none."""
-    return session.scalar(_LAST_MOVES, {"build_id": build_id})
+def pass_began(session: Session, build_id: int, pass_number: int) -> datetime | None:
+    """When the build was sent back, which began this pass; none in the first."""
+    if pass_number == 1:
+        return None
+    return session.scalar(_PASS_BEGAN, {"build_id": build_id, "pass_number": pass_number})
 
 
 def event_record(session: Session, event_id: int) -> Event:

@@ -1,9 +1,10 @@
 """Programs' keys, and the first answers kept for their retried requests."""
 
+import hashlib
 from datetime import datetime
 from typing import NamedTuple
 
-from sqlalchemy import bindparam, select
+from sqlalchemy import BigInteger, bindparam, func, select
 from sqlalchemy.orm import Session
 
 from shop.db.keys import ApiKey, FirstAnswer
@@ -24,6 +25,7 @@ class KeyView(NamedTuple):
 _ACTOR = select(ApiKey.id, ApiKey.name, ApiKey.scope).where(
     ApiKey.key_hash == bindparam("key_hash"), ApiKey.ended_at.is_(None)
 )
+_LOCK = select(func.pg_advisory_xact_lock(bindparam("number", type_=BigInteger)))
 
 
 def actor_of_key(session: Session, key_hash: str) -> Actor | None:
@@ -48,6 +50,19 @@ def key_record(session: Session, key_id: int) -> ApiKey:
 
 
 def first_answer(session: Session, actor: str, key: str) -> FirstAnswer | None:
-    """What was answered to this actor's first request with this idempotency key, or none."""
+    """What was answered to this actor's first request with this idempotency key, or none.
+
+    Ask with the session that will write: until its transaction ends, nobody else gets past this question
+    with the same key, so that two requests sent at once are not both the first. (On SQLite a writing
+    session is alone anyway.)
+    """
+    if session.get_bind().dialect.name == "postgresql":
+        session.execute(_LOCK, {"number": _lock_number(actor, key)})
     wanted = select(FirstAnswer).where(FirstAnswer.actor == actor, FirstAnswer.key == key)
     return session.scalars(wanted).first()
+
+
+def _lock_number(actor: str, key: str) -> int:
+    """A signed 64-bit number for PostgreSQL's advisory lock."""
+    print_of = hashlib.sha256(f"{actor}\n{key}".encode()).digest()
+    return int.from_bytes(print_of[:8], signed=True)

@@ -36,7 +36,7 @@ class MixView(NamedTuple):
 _PUDDLE = (
     select(PuddleCheck.state)
     .where(PuddleCheck.mix_id == Mix.root_id)
-    .order_by(PuddleCheck.id.desc())
+    .order_by(PuddleCheck.at.desc(), PuddleCheck.id.desc())
     .limit(1)
     .correlate(Mix)
     .scalar_subquery()
@@ -44,7 +44,7 @@ _PUDDLE = (
 _PUDDLE_AT = (
     select(PuddleCheck.at)
     .where(PuddleCheck.mix_id == Mix.root_id)
-    .order_by(PuddleCheck.id.desc())
+    .order_by(PuddleCheck.at.desc(), PuddleCheck.id.desc())
     .limit(1)
     .correlate(Mix)
     .scalar_subquery()
@@ -56,7 +56,7 @@ _SUSPECT = (
     .correlate(Mix)
     .scalar_subquery()
 )
-_VIEW: Select[Any] = select(
+_VIEW: Select[*tuple[Any, ...]] = select(
     Mix.root_id, Mix.adhesive_id, Mix.adhesive_name, Mix.use, Mix.zone_id, Mix.mixed_at, Mix.by, _PUDDLE,
     _PUDDLE_AT, _SUSPECT, Mix.id, Mix.reference_c, Mix.pot_life_minutes, Mix.set_minutes,
     Mix.full_cure_minutes, Mix.recoat_from_minutes, Mix.recoat_until_minutes, Mix.coldest_c, Mix.doubling_c,
@@ -94,7 +94,7 @@ def mixes_since(session: Session, since: datetime, warmth: Warmth) -> list[MixVi
     return [_view(row, warmth) for row in session.execute(_SINCE, {"since": since})]
 
 
-def _view(row: Row[Any], warmth: Warmth) -> MixView:
+def _view(row: Row[*tuple[Any, ...]], warmth: Warmth) -> MixView:
     (root_id, adhesive_id, adhesive, use, zone_id, mixed_at, by, puddle, puddle_at, suspect, entry_id,
      *figures) = row  # fmt: skip
     zone = warmth.zones[zone_id]

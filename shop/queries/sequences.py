@@ -32,7 +32,7 @@ _BUILDS = (
     .correlate(SequenceRecord)
     .scalar_subquery()
 )
-_VIEW: Select[Any] = select(
+_VIEW: Select[*tuple[Any, ...]] = select(
     SequenceRecord.id, SequenceRecord.family_id, SequenceRecord.version, SequenceRecord.name,
     SequenceRecord.rod_kind, SequenceRecord.created_at, SequenceRecord.retired_at, _BUILDS,
 )  # fmt: skip

@@ -26,7 +26,7 @@ from shop.rules.decide import next_stage
 from shop.rules.record import EventKind, fold, quantity_map
 from shop.rules.refusals import BadInput, Overtaken
 from shop.services.bench import Bench
-from shop.services.cures import check_closing
+from shop.services.cures import check_closing, check_pass, check_place
 from shop.services.events import add_event
 from shop.services.mixes import COPIED, carrying, copy_figures
 
@@ -120,7 +120,12 @@ def correct_cure(session: Session, bench: Bench, cure_id: int, *, anew: CureAnew
         zone_record(session, anew.zone_id)
     mix = mix_record(session, anew.mix_id or wrong.mix_id)
     place = anew.place if anew.place is not None else wrong.place
-    closed_at = check_closing(bench, mix, place, anew.closed_at or wrong.closed_at)
+    check_place(place)
+    closed_at = wrong.closed_at
+    # A joint that was closed too late can still be put at its right place, or be marked as failed.
+    if anew.closed_at is not None or anew.mix_id is not None:
+        closed_at = check_closing(bench, mix, place, anew.closed_at or wrong.closed_at)
+        check_pass(session, wrong.build_id, wrong.pass_number, closed_at)
     failed = bool(wrong.failed_reason) if anew.failed is None else anew.failed
     right = Cure(
         mix_id=mix.root_id, build_id=wrong.build_id, pass_number=wrong.pass_number, place=place.strip(),

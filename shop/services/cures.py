@@ -9,6 +9,7 @@ from shop.db.mixes import Mix
 from shop.queries.builds import build_record
 from shop.queries.cure_clock import instant_of
 from shop.queries.cures import sheet_of
+from shop.queries.events import pass_began
 from shop.queries.mixes import mix_record
 from shop.queries.zones import zone_record
 from shop.rules.decide import ClearedBy, Decision, ShutHold
@@ -44,6 +45,7 @@ def close_cure(
     if zone_id is not None:
         zone_record(session, zone_id)
     at = check_closing(bench, mix, place, closed_at)
+    check_pass(session, record.id, record.pass_number, at)
     cure = Cure(
         mix_id=mix.root_id, build_id=record.id, pass_number=record.pass_number, place=place.strip(),
         zone_id=zone_id, closed_at=at, entered_at=bench.now, by=bench.name(by),
@@ -56,10 +58,22 @@ def close_cure(
     return cure
 
 
-def check_closing(bench: Bench, mix: Mix, place: str, closed_at: datetime | None) -> datetime:
-    """The instant at which a place was closed, if it can be: after mixing, within the pot life, not ahead."""
+def check_place(place: str) -> None:
+    """Raises `BadInput` for a place without a name, or with one that is too long."""
     if not 1 <= len(place.strip()) <= MOST_PLACE:
         raise BadInput({"place": f"The place needs a name of 1 to {MOST_PLACE} characters."})
+
+
+def check_pass(session: Session, build_id: int, pass_number: int, closed_at: datetime) -> None:
+    """Raises `BadInput` for a closing before the pass began: that joint belongs to an earlier pass."""
+    began = pass_began(session, build_id, pass_number)
+    if began is not None and closed_at < began:
+        raise BadInput({"closed_at": "The build was sent back after that time; no joint of before counts."})
+
+
+def check_closing(bench: Bench, mix: Mix, place: str, closed_at: datetime | None) -> datetime:
+    """The instant at which a place was closed, if it can be: after mixing, within the pot life, not ahead."""
+    check_place(place)
     at = bench.past("closed_at", closed_at, mix.mixed_at, "its mix was made")
     if at < mix.mixed_at:
         raise BadInput({"closed_at": "Its mix was made later than that."})

@@ -15,7 +15,7 @@ from shop.craft.quantities import Quantity
 from shop.db.builds import Build
 from shop.db.events import Event
 from shop.queries.builds import build_record
-from shop.queries.events import last_move
+from shop.queries.events import pass_began
 from shop.queries.facts import facts_of_build
 from shop.queries.kept_sequences import KeptSequence
 from shop.rules.decide import decide, next_stage
@@ -73,7 +73,7 @@ def advance(session: Session, number: str, bench: Bench, logged: Logged) -> Buil
     decision = decide(kept.value, facts, logged.to, logged.at or bench.now)
     if decision.overtaken is not None:
         raise Held(decision)
-    at = bench.past("at", logged.at, last_move(session, build.id), "this build's last event")
+    at = bench.past("at", logged.at, _last_move(session, build, facts), "this build's last event")
     if not decision.allowed:
         raise Held(decision)
     details = logged.details()
@@ -83,6 +83,13 @@ def advance(session: Session, number: str, bench: Bench, logged: Logged) -> Buil
         build.closed_at = at
     session.flush()
     return build
+
+
+def _last_move(session: Session, build: Build, facts: Facts) -> datetime | None:
+    """When the build last reached a stage, as corrected, or was sent back; none before the first."""
+    moves = [reached.at for reached in facts.reached.values()]
+    began = pass_began(session, build.id, build.pass_number)
+    return max([*moves, *([] if began is None else [began])], default=None)
 
 
 def add_event(
