@@ -81,7 +81,7 @@ _TACKY = select(PuddleCheck.mix_id, PuddleCheck.at).where(
 @lru_cache(maxsize=4096)
 def sheet_of(*figures: float | None) -> Sheet:
     """The copied figures of a mix as the cure clock takes them; made once for each product."""
-    return Sheet(*figures)
+    return Sheet(*figures)  # type: ignore[arg-type]
 
 
 def tacky_puddles(session: Session) -> dict[int, datetime]:

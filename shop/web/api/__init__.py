@@ -2,16 +2,33 @@
 
 from fastapi import APIRouter, FastAPI
 
-from shop.web.api import bench, builds, cures, customers, events, mixes
+from shop.web.api import (
+    adhesives,
+    bench,
+    blanks,
+    builds,
+    components,
+    cures,
+    customers,
+    events,
+    mixes,
+    sequences,
+    zones,
+)
 from shop.web.api.base import Replayed, replayed
 
 ROUTERS = (
+    adhesives.router,
     bench.router,
+    blanks.router,
     builds.router,
+    components.router,
     cures.router,
     customers.router,
     events.router,
     mixes.router,
+    sequences.router,
+    zones.router,
 )
 
 

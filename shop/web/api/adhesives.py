@@ -1,0 +1,104 @@
+"""The API of adhesives."""
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, Field
+
+from shop.queries.adhesives import adhesive_view, adhesives_after
+from shop.services.adhesives import add_adhesive, change_adhesive
+from shop.web.api.base import Body, Limit, Number, Once, Page, api_router, page_of
+from shop.web.deps import Now, Reading, Writing
+from shop.web.doors import KeyForDesk, KeyForLooking
+
+router = api_router("adhesives")
+
+Name = Annotated[str, Field(max_length=120)]
+Source = Annotated[str, Field(max_length=300, description="Where the figures come from")]
+
+
+class AdhesiveIn(Body):
+    """A product with the figures of its data sheet; minutes hold at `reference_c`, parts are by volume."""
+
+    name: Name
+    use: Literal["bond", "finish"]
+    parts_a: Number
+    parts_b: Number
+    density_a: Number | None = None
+    density_b: Number | None = None
+    reference_c: Number
+    pot_life_minutes: Number
+    set_minutes: Number
+    full_cure_minutes: Number
+    recoat_from_minutes: Number | None = None
+    recoat_until_minutes: Number | None = None
+    coldest_c: Number | None = None
+    doubling_c: Number | None = None
+    source: Source = ""
+
+
+class AdhesiveChanges(Body):
+    """What changes of an adhesive; whatever is left out stays, and null means that the sheet is silent."""
+
+    name: Name | None = None
+    use: Literal["bond", "finish"] | None = None
+    parts_a: Number | None = None
+    parts_b: Number | None = None
+    density_a: Number | None = None
+    density_b: Number | None = None
+    reference_c: Number | None = None
+    pot_life_minutes: Number | None = None
+    set_minutes: Number | None = None
+    full_cure_minutes: Number | None = None
+    recoat_from_minutes: Number | None = None
+    recoat_until_minutes: Number | None = None
+    coldest_c: Number | None = None
+    doubling_c: Number | None = None
+    source: Source | None = None
+
+
+class AdhesiveOut(BaseModel):
+    """An adhesive on file; densities in g/mL, null where the sheet is silent."""
+
+    id: int
+    name: str
+    use: str
+    parts_a: float
+    parts_b: float
+    density_a: float | None
+    density_b: float | None
+    reference_c: float
+    pot_life_minutes: float
+    set_minutes: float
+    full_cure_minutes: float
+    recoat_from_minutes: float | None
+    recoat_until_minutes: float | None
+    coldest_c: float | None
+    doubling_c: float | None
+    source: str
+
+
+@router.get("/adhesives", response_model=Page[AdhesiveOut])
+def list_adhesives(actor: KeyForLooking, session: Reading, after: int = 0, limit: Limit = 50) -> Any:
+    """Adhesives by id."""
+    return page_of(adhesives_after(session, after, limit + 1), limit, lambda item: item.id)
+
+
+@router.post("/adhesives", status_code=201, response_model=AdhesiveOut)
+def post_adhesive(actor: KeyForDesk, session: Writing, _once: Once, now: Now, body: AdhesiveIn) -> Any:
+    """Put an adhesive on file."""
+    return adhesive_view(session, add_adhesive(session, now=now, **body.model_dump()).id)
+
+
+@router.get("/adhesives/{adhesive_id}", response_model=AdhesiveOut)
+def get_adhesive(actor: KeyForLooking, session: Reading, adhesive_id: int) -> Any:
+    """One adhesive."""
+    return adhesive_view(session, adhesive_id)
+
+
+@router.patch("/adhesives/{adhesive_id}", response_model=AdhesiveOut)
+def patch_adhesive(
+    actor: KeyForDesk, session: Writing, _once: Once, adhesive_id: int, body: AdhesiveChanges
+) -> Any:
+    """Change an adhesive's figures; cures under way keep those they began with."""
+    change_adhesive(session, adhesive_id, **body.model_dump(exclude_unset=True))
+    return adhesive_view(session, adhesive_id)

@@ -1,0 +1,91 @@
+"""The API of components."""
+
+from typing import Annotated, Any
+
+from pydantic import BaseModel, Field
+
+from shop.queries.components import ComponentView, component_view, components_after
+from shop.services.components import add_component, change_component
+from shop.web.api.base import Body, Limit, Once, Page, Whole, api_router, page_of
+from shop.web.api.lengths import LengthIn, LengthOut, length_out
+from shop.web.deps import Now, Reading, Writing
+from shop.web.doors import KeyForDesk, KeyForLooking
+
+router = api_router("components")
+
+Text = Annotated[str, Field(max_length=120)]
+Notes = Annotated[str, Field(max_length=4000)]
+Currency = Annotated[str, Field(pattern="^[A-Z]{3}$", description="ISO 4217")]
+Dimensions = Annotated[dict[str, LengthIn], Field(max_length=20)]
+
+
+class ComponentIn(Body):
+    """A new component; which `dimensions` it may have depends on its kind. Money is whole cents."""
+
+    kind: Annotated[str, Field(max_length=40)]
+    name: Text
+    dimensions: Dimensions = Field(default={})
+    price_cents: Whole | None = None
+    cost_cents: Whole | None = None
+    currency: Currency | None = None
+    notes: Notes = ""
+
+
+class ComponentChanges(Body):
+    """What changes of a component; whatever is left out stays. `dimensions` replace all there were."""
+
+    kind: Annotated[str, Field(max_length=40)] | None = None
+    name: Text | None = None
+    dimensions: Dimensions | None = None
+    price_cents: Whole | None = None
+    cost_cents: Whole | None = None
+    currency: Currency | None = None
+    notes: Notes | None = None
+
+
+class ComponentOut(BaseModel):
+    """A component on file."""
+
+    id: int
+    kind: str
+    name: str
+    dimensions: dict[str, LengthOut]
+    price_cents: int | None
+    cost_cents: int | None
+    currency: str
+    notes: str
+
+
+def component_out(component: ComponentView) -> dict[str, Any]:
+    """A component, for `ComponentOut`."""
+    lengths = {name: length_out(nm) for name, nm in component.dimensions.items()}
+    return {**component._asdict(), "dimensions": lengths}
+
+
+@router.get("/components", response_model=Page[ComponentOut])
+def list_components(actor: KeyForLooking, session: Reading, after: int = 0, limit: Limit = 50) -> Any:
+    """Components by id."""
+    page = page_of(components_after(session, after, limit + 1), limit, lambda item: item.id)
+    return {**page, "items": [component_out(component) for component in page["items"]]}
+
+
+@router.post("/components", status_code=201, response_model=ComponentOut)
+def post_component(actor: KeyForDesk, session: Writing, _once: Once, now: Now, body: ComponentIn) -> Any:
+    """Put a component on file."""
+    component = add_component(session, now=now, **body.model_dump())
+    return component_out(component_view(session, component.id))
+
+
+@router.get("/components/{component_id}", response_model=ComponentOut)
+def get_component(actor: KeyForLooking, session: Reading, component_id: int) -> Any:
+    """One component."""
+    return component_out(component_view(session, component_id))
+
+
+@router.patch("/components/{component_id}", response_model=ComponentOut)
+def patch_component(
+    actor: KeyForDesk, session: Writing, _once: Once, component_id: int, body: ComponentChanges
+) -> Any:
+    """Change a component's facts."""
+    change_component(session, component_id, **body.model_dump(exclude_none=True))
+    return component_out(component_view(session, component_id))
