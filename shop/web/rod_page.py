@@ -10,13 +10,13 @@ from shop.queries.bench import BenchRow
 from shop.queries.cures import CureView, cures_of_build
 from shop.queries.events import EventView, events_of_build
 from shop.queries.mixes import MixView, mixes_since
-from shop.queries.status_links import live_token
 from shop.rules.cautions import cautions_for
 from shop.rules.decide import ShutHold
 from shop.rules.orientation import ORIENTATION_CHECK, orientation_words
 from shop.rules.people import Right
 from shop.rules.record import quantity_of
 from shop.rules.sequences import PREP_CHECK, HoldKind, RecordKind, Stage
+from shop.services.status_links import live_token
 from shop.web.benches import BenchSide
 from shop.web.forms import FormView
 from shop.web.rods import drawing_of, due_of, hold_view, ruler_cure, state_of

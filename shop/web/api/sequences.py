@@ -89,9 +89,17 @@ def _hold(hold: HoldIn) -> Hold:
     if hold.kind not in set(HoldKind):
         known = ", ".join(HoldKind)
         raise BadInput({"holds": f"A hold of the kind “{hold.kind}” is not judged here; use {known}."})
-    said = hold.model_dump()
-    said["kind"] = HoldKind(hold.kind)
-    return Hold(**{name: tuple(value) if isinstance(value, list) else value for name, value in said.items()})
+    return Hold(
+        HoldKind(hold.kind),
+        stages=tuple(hold.stages),
+        places=tuple(hold.places),
+        place=hold.place,
+        check=hold.check,
+        second_person=hold.second_person,
+        name=hold.name,
+        nominal=hold.nominal,
+        tolerance=hold.tolerance,
+    )
 
 
 def _stage(stage: StageIn) -> Stage:
