@@ -7,6 +7,7 @@ from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 
 from fastapi import FastAPI
+from starlette.middleware.body_limit import RequestBodyLimitMiddleware
 from starlette.staticfiles import StaticFiles
 
 from shop.clock import Clock
@@ -94,7 +95,6 @@ def create_app(hub: Hub) -> FastAPI:
         docs_url=None,
         redoc_url=None,
         openapi_url=None,
-        max_body_size=MOST_BODY_BYTES,
     )
     app.state.hub = hub
     add_handlers(app)
@@ -103,7 +103,8 @@ def create_app(hub: Hub) -> FastAPI:
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     if hub.running.reads_on_loop:
         app.add_middleware(KeptPages, hub=hub)
-    app.add_middleware(Guards)
+    app.add_middleware(RequestBodyLimitMiddleware, max_body_size=MOST_BODY_BYTES)
+    app.add_middleware(Guards, most_body_bytes=MOST_BODY_BYTES)
     return app
 
 

@@ -1,4 +1,5 @@
-"""What stands before every request: cross-site posts are refused, and every answer carries its headers.
+"""What stands before every request: posts from other sites and far too large ones are refused, and every
+answer carries its headers.
 
 Plain ASGI, so that it costs next to nothing. Rights are asked for in `shop.web.doors`.
 """
@@ -6,14 +7,17 @@ Plain ASGI, so that it costs next to nothing. Rights are asked for in `shop.web.
 from urllib.parse import urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
-from starlette.responses import PlainTextResponse
+from starlette.responses import PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from shop.web.problems import API, SENTENCES, problem
 
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
 CONTENT_POLICY = (
     "default-src 'self'; img-src 'self' data:; object-src 'none'; base-uri 'none'; "
     "form-action 'self'; frame-ancestors 'none'"
 )
+CROSS_SITE = "This form was sent from another site and was not taken."
 HEADERS = {
     "content-security-policy": CONTENT_POLICY,
     "x-content-type-options": "nosniff",
@@ -35,11 +39,18 @@ def is_cross_site(headers: Headers) -> bool:
     return origin is not None and urlsplit(origin).netloc != headers.get("host", "")
 
 
-class Guards:
-    """Refuses posts from other sites and adds the headers that every answer carries."""
+def is_too_large(headers: Headers, most_bytes: int) -> bool:
+    """Whether a request says itself that its body is too large; other bodies are counted as they come."""
+    length = headers.get("content-length", "")
+    return length.isdecimal() and int(length) > most_bytes
 
-    def __init__(self, app: ASGIApp) -> None:
+
+class Guards:
+    """Refuses what is not to come near a handler, and adds the headers that every answer carries."""
+
+    def __init__(self, app: ASGIApp, most_body_bytes: int) -> None:
         self._app = app
+        self._most_body_bytes = most_body_bytes
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] != "http":
@@ -53,8 +64,20 @@ class Guards:
                     headers.setdefault(name, value)
             await send(message)
 
-        if scope["method"] not in SAFE_METHODS and is_cross_site(Headers(scope=scope)):
-            refusal = PlainTextResponse("This form was sent from another site and was not taken.", 403)
-            await refusal(scope, receive, send_guarded)
-            return
-        await self._app(scope, receive, send_guarded)
+        app: ASGIApp = self._refusal(scope) or self._app
+        await app(scope, receive, send_guarded)
+
+    def _refusal(self, scope: Scope) -> Response | None:
+        """Why a request is not let in, if it is not."""
+        headers = Headers(scope=scope)
+        if is_too_large(headers, self._most_body_bytes):
+            return _refused(scope, 413, "Content Too Large", SENTENCES[413])
+        if scope["method"] not in SAFE_METHODS and is_cross_site(headers):
+            return _refused(scope, 403, "Not allowed", CROSS_SITE)
+        return None
+
+
+def _refused(scope: Scope, status: int, title: str, sentence: str) -> Response:
+    if scope["path"].startswith(API):
+        return problem(status, title, sentence)
+    return PlainTextResponse(sentence, status)

@@ -36,6 +36,20 @@ SENTENCES = {
     405: "This address does not take that kind of request.",
     413: "That is more than this address takes.",
 }
+API_SENTENCES = {
+    **SENTENCES,
+    404: "There is no such address in the API; the page /api lists every call.",
+    405: "This address does not take that method; the page /api lists every call.",
+}
+BROKEN = "Something is wrong in Tackfree itself; nothing was changed. The server's log says more."
+# What the framework says in the words of programmers.
+SAID_PLAINLY = {
+    "extra_forbidden": "There is no such field in this call",
+    "missing": "This is needed",
+    "model_attributes_type": "This must be a JSON object",
+}
+# A body of nothing but mistakes must not be answered with a sentence for each.
+MOST_ERRORS = 20
 
 
 def problem(status: int, title: str, detail: str, **more: Any) -> JSONResponse:
@@ -67,18 +81,27 @@ async def refused(request: Request, refusal: Exception) -> Response:
 async def invalid(request: Request, fault: Exception) -> Response:
     """A body or parameter that does not have the shape that was asked for."""
     assert isinstance(fault, RequestValidationError)
-    errors = [
-        {"field": ".".join(str(part) for part in error["loc"][1:]), "detail": error["msg"]}
-        for error in fault.errors()
-    ]
-    detail = " ".join(f"{error['field']}: {error['detail']}." for error in errors)
+    errors = [_shown(error, request) for error in fault.errors()[:MOST_ERRORS]]
+    detail = " ".join(f"{error['field']}: {error['detail']}" for error in errors)
     return await answer(request, 422, "Bad input", detail, errors=errors)
+
+
+def _shown(error: Any, request: Request) -> dict[str, str]:
+    """One of the framework's complaints as a field's name and a sentence."""
+    where = [str(part) for part in error["loc"]]
+    if error["type"] == "json_invalid":
+        return {"field": "body", "detail": f"The body cannot be read as JSON: {error['ctx']['error']}."}
+    if where == ["body"] and "json" not in request.headers.get("content-type", ""):
+        return {"field": "body", "detail": "Send the body as JSON, with Content-Type: application/json."}
+    words = SAID_PLAINLY.get(error["type"]) or str(error["msg"]).removeprefix("Value error, ").rstrip(".")
+    return {"field": ".".join(where[1:]) or where[0], "detail": f"{words[:1].upper()}{words[1:]}."}
 
 
 async def http_fault(request: Request, fault: Exception) -> Response:
     """What the framework itself refuses: no such address, wrong method, a body too large."""
     assert isinstance(fault, HTTPException)
-    detail = SENTENCES.get(fault.status_code, str(fault.detail))
+    sentences = API_SENTENCES if request.url.path.startswith(API) else SENTENCES
+    detail = sentences.get(fault.status_code, str(fault.detail))
     response = await answer(request, fault.status_code, str(fault.detail), detail)
     response.headers.update(fault.headers or {})
     return response
@@ -97,6 +120,13 @@ async def unusable(request: Request, fault: Exception) -> Response:
         response = Response(BUSY, 503, media_type="text/plain")  # type: ignore[assignment]
     response.headers["retry-after"] = "5"
     return response
+
+
+async def broken(request: Request, fault: Exception) -> Response:
+    """A mistake of ours. The server logs the fault itself, after this answer."""
+    if request.url.path.startswith(API):
+        return problem(500, "Internal error", BROKEN)
+    return Response(BROKEN, 500, media_type="text/plain")
 
 
 async def sign_in_first(request: Request, _fault: Exception) -> Response:
@@ -132,3 +162,4 @@ def add_handlers(app: FastAPI) -> None:
     app.add_exception_handler(SignInNeeded, sign_in_first)
     app.add_exception_handler(KeyNeeded, key_first)
     app.add_exception_handler(ShowAgain, show_again)
+    app.add_exception_handler(Exception, broken)

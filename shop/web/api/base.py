@@ -12,7 +12,7 @@ from contextlib import suppress
 from typing import Annotated, Any, Generic, TypeVar
 
 from fastapi import APIRouter, Depends, Header, Query, Request
-from pydantic import BaseModel, BeforeValidator, ConfigDict
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
@@ -20,12 +20,17 @@ from shop.queries.keys import first_answer
 from shop.rules.people import Actor
 from shop.rules.refusals import BadInput
 from shop.services.answers import keep_answer
+from shop.web.api.json_bodies import JsonRequest, check_address, read_json
 from shop.web.deps import Writing, hub_of
 from shop.web.running import ReadingRoute
 
 T = TypeVar("T")
 MOST_ITEMS = 200
-KEY_HEADER = "idempotency-key"
+# What an integer column of every engine holds.
+MOST_WHOLE = 2**31 - 1
+KEY_HEADER = "Idempotency-Key"
+# The mark of a call that may be refused with every hold; `shop.web.openapi` describes the answer.
+CAN_BE_HELD: dict[str, Any] = {"x-can-be-held": True}
 
 
 class Body(BaseModel):
@@ -41,17 +46,27 @@ class Page(BaseModel, Generic[T]):
     next: str | None = None
 
 
-def refuse_bool(value: Any) -> Any:
-    """Pydantic takes `false` for 0; a number that was sent as a truth is a mistake."""
-    if isinstance(value, bool):
+def only_number(value: Any) -> Any:
+    """Pydantic takes `false` for 0 and `"5"` for 5; a number that was sent as another kind is a mistake."""
+    if isinstance(value, bool | str):
         raise ValueError("must be a number")
     return value
 
 
-NotBool = BeforeValidator(refuse_bool)
-Number = Annotated[float, NotBool]
-Whole = Annotated[int, NotBool]
-Limit = Annotated[int, Query(ge=1, le=MOST_ITEMS)]
+def only_truth(value: Any) -> Any:
+    """Pydantic takes `1` and `"on"` for true; only JSON's own two words are meant."""
+    if not isinstance(value, bool):
+        raise ValueError("must be true or false")
+    return value
+
+
+OnlyNumber = BeforeValidator(only_number)
+Number = Annotated[float, OnlyNumber]
+Whole = Annotated[int, Field(ge=-MOST_WHOLE, le=MOST_WHOLE), OnlyNumber]
+Ref = Annotated[int, Field(ge=1, le=MOST_WHOLE), OnlyNumber]
+Truth = Annotated[bool, BeforeValidator(only_truth)]
+Limit = Annotated[int, Query(ge=1, le=MOST_ITEMS, description="At most this many items.")]
+After = Annotated[int, Query(ge=0, le=MOST_WHOLE, description="The `next` of the page before, or 0.")]
 
 
 def page_of(items: list[T], limit: int, key_of: Callable[[T], Any]) -> dict[str, Any]:
@@ -80,9 +95,12 @@ async def once(
     session: Writing,
     idempotency_key: Annotated[
         str | None,
-        Header(min_length=1, max_length=200, description="Any text of yours; repeat it with a retry."),
+        Header(
+            alias=KEY_HEADER, min_length=1, max_length=200,
+            description="Any text of yours; repeat it with a retry, and the write is done once.",
+        ),
     ] = None,
-) -> None:
+) -> None:  # fmt: skip
     """Before a write: if its key has been answered already, give that answer and do nothing."""
     if idempotency_key is None:
         return
@@ -92,27 +110,29 @@ async def once(
         return
     if earlier.fingerprint != _fingerprint(request, body):
         sentence = "This Idempotency-Key was used with another request; use a new key for a new request."
-        raise BadInput({"Idempotency-Key": sentence})
+        raise BadInput({KEY_HEADER: sentence})
     raise Replayed(Response(earlier.body, earlier.status, media_type="application/json"))
 
 
-class WritingRoute(ReadingRoute):
-    """A route that keeps its first answer with the write itself, in the one transaction."""
+class ApiRoute(ReadingRoute):
+    """A route that reads strictly, and keeps its first answer with the write itself, in one transaction."""
 
     def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
         """The handler, whose answer is kept when the request carries a key and has written."""
         handle = super().get_route_handler()
 
         async def keeping(request: Request) -> Response:
-            response = await handle(request)
-            key = request.headers.get(KEY_HEADER)
-            session = getattr(request.state, "writing", None)
+            check_address(request)
+            strict = JsonRequest(request.scope, request.receive)
+            response = await handle(strict)
+            key = strict.headers.get(KEY_HEADER)
+            session = getattr(strict.state, "writing", None)
             if key and session is not None and response.status_code < 300:
                 keep_answer(
-                    session, actor=_actor_text(request), key=key,
-                    fingerprint=_fingerprint(request, await request.body()),
+                    session, actor=_actor_text(strict), key=key,
+                    fingerprint=_fingerprint(strict, await strict.body()),
                     status=response.status_code, body=bytes(response.body).decode(),
-                    now=hub_of(request).clock.now(),
+                    now=hub_of(strict).clock.now(),
                 )  # fmt: skip
             return response
 
@@ -126,14 +146,14 @@ def _actor_text(request: Request) -> str:
 
 def _fingerprint(request: Request, body: bytes) -> str:
     with suppress(ValueError):  # what is not JSON is compared byte by byte
-        body = json.dumps(json.loads(body), sort_keys=True).encode()
+        body = json.dumps(read_json(body), sort_keys=True).encode()
     line = f"{request.method} {request.url.path}\n".encode()
     return hashlib.sha256(line + body).hexdigest()
 
 
 def api_router(tag: str) -> APIRouter:
     """A router of the API for one noun."""
-    return APIRouter(route_class=WritingRoute, tags=[tag])
+    return APIRouter(route_class=ApiRoute, tags=[tag])
 
 
 # Named after the actor and the session in a handler: whose key it is must be known first.

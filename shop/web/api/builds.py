@@ -1,7 +1,7 @@
 """The API of builds: taking them on, what comes next, logging stages, sending back."""
 
 from datetime import date
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, Field
 
@@ -11,17 +11,18 @@ from shop.queries.shop import read_shop
 from shop.rules.refusals import BadInput
 from shop.services.builds import change_build, take_on_build
 from shop.services.events import advance, send_back
-from shop.web.api.base import Body, Limit, Once, Page, Whole, api_router, page_of
+from shop.web.api.base import CAN_BE_HELD, After, Body, Limit, Once, Page, Ref, api_router, page_of
 from shop.web.api.holds import NextOut, next_out
 from shop.web.api.logged import AdvanceIn, By, Name, Reason, logged_of
-from shop.web.api.times import InstantOut
+from shop.web.api.times import DayIn, InstantOut
 from shop.web.benches import TheBench
 from shop.web.deps import Now, Reading, Writing
 from shop.web.doors import KeyForBench, KeyForCorrecting, KeyForDesk, KeyForLooking
 
 router = api_router("builds")
 
-Title = Annotated[str, Field(max_length=120)]
+Title = Annotated[str, Field(max_length=120, examples=["7 ft casting rod"])]
+RodKind = Literal["casting", "spinning", "fly", "surf", "boat", "repair"]
 Colour = Annotated[str, Field(pattern="^#[0-9a-f]{6}$", examples=["#7a1f2b"])]
 Notes = Annotated[str, Field(max_length=4000)]
 
@@ -29,12 +30,12 @@ Notes = Annotated[str, Field(max_length=4000)]
 class BuildIn(Body):
     """A new build. Without `sequence_id` it follows the present sequence for its kind of rod."""
 
-    customer_id: Whole
+    customer_id: Ref
     title: Title
-    rod_kind: str | None = None
-    sequence_id: Whole | None = None
-    blank_id: Whole | None = None
-    promised_on: date | None = None
+    rod_kind: RodKind | None = None
+    sequence_id: Ref | None = None
+    blank_id: Ref | None = None
+    promised_on: DayIn | None = None
     thread_colour: Colour = "#7a1f2b"
     notes: Notes = ""
 
@@ -42,10 +43,10 @@ class BuildIn(Body):
 class BuildChanges(Body):
     """What changes of a build; whatever is left out stays, and null takes a blank or a promise away."""
 
-    customer_id: Whole | None = None
+    customer_id: Ref | None = None
     title: Title | None = None
-    blank_id: Whole | None = None
-    promised_on: date | None = None
+    blank_id: Ref | None = None
+    promised_on: DayIn | None = None
     thread_colour: Colour | None = None
     notes: Notes | None = None
 
@@ -82,7 +83,7 @@ def build_out(build: BuildView) -> dict[str, Any]:
 
 
 @router.get("/builds", response_model=Page[BuildOut])
-def list_builds(actor: KeyForLooking, session: Reading, after: int = 0, limit: Limit = 50) -> Any:
+def list_builds(actor: KeyForLooking, session: Reading, after: After = 0, limit: Limit = 50) -> Any:
     """Builds, finished ones included, in the order they were taken on."""
     page = page_of(builds_after(session, after, limit + 1), limit, lambda build: build.id)
     return {**page, "items": [build_out(build) for build in page["items"]]}
@@ -120,7 +121,7 @@ def get_next(actor: KeyForLooking, session: Reading, bench: TheBench, number: st
     return next_out(bench.row(session, number).decision)
 
 
-@router.post("/builds/{number}/advance", response_model=BuildOut)
+@router.post("/builds/{number}/advance", response_model=BuildOut, openapi_extra=CAN_BE_HELD)
 def post_advance(
     actor: KeyForBench, session: Writing, _once: Once, bench: TheBench, number: str, body: AdvanceIn
 ) -> Any:

@@ -8,7 +8,7 @@ from shop.db.sessions import Session
 from shop.queries.cure_clock import Warmth
 from shop.queries.cures import cure_view
 from shop.services.corrections import CureAnew, correct_cure
-from shop.web.api.base import Body, Once, Whole, api_router
+from shop.web.api.base import CAN_BE_HELD, Body, Once, Ref, Truth, api_router
 from shop.web.api.logged import By, Reason
 from shop.web.api.times import InstantIn, InstantOut
 from shop.web.benches import TheBench
@@ -26,7 +26,7 @@ class CureIn(Body):
     build: Annotated[str, Field(max_length=20, examples=["26-014"])]
     place: Place
     closed_at: InstantIn | None = None
-    zone_id: Whole | None = None
+    zone_id: Ref | None = None
     by: By = ""
 
 
@@ -58,9 +58,9 @@ class CureCorrection(Body):
     reason: Reason
     place: Place | None = None
     closed_at: InstantIn | None = None
-    mix_id: Whole | None = None
-    zone_id: Whole | None = None
-    failed: bool | None = None
+    mix_id: Ref | None = None
+    zone_id: Ref | None = None
+    failed: Truth | None = None
 
 
 def cure_out(session: Session, cure_id: int, warmth: Warmth) -> dict[str, Any]:
@@ -75,7 +75,7 @@ def get_cure(actor: KeyForLooking, session: Reading, bench: TheBench, cure_id: i
     return cure_out(session, cure_id, bench.warmth(session))
 
 
-@router.post("/cures/{cure_id}/correct", status_code=201, response_model=CureOut)
+@router.post("/cures/{cure_id}/correct", status_code=201, response_model=CureOut, openapi_extra=CAN_BE_HELD)
 def post_cure_correction(
     actor: KeyForCorrecting,
     session: Writing,

@@ -6,13 +6,13 @@ from pydantic import BaseModel, Field
 
 from shop.queries.customers import CustomerView, customer_view, customers_after
 from shop.services.customers import add_customer, change_customer
-from shop.web.api.base import Body, Limit, Once, Page, api_router, page_of
+from shop.web.api.base import After, Body, Limit, Once, Page, api_router, page_of
 from shop.web.deps import Now, Reading, Writing
 from shop.web.doors import KeyForDesk, KeyForLooking
 
 router = api_router("customers")
 
-Name = Annotated[str, Field(max_length=120)]
+Name = Annotated[str, Field(max_length=120, examples=["Ada Thorn"])]
 Email = Annotated[str, Field(max_length=254)]
 Phone = Annotated[str, Field(max_length=40)]
 Notes = Annotated[str, Field(max_length=4000)]
@@ -47,7 +47,7 @@ class CustomerOut(BaseModel):
 
 
 @router.get("/customers", response_model=Page[CustomerOut])
-def list_customers(actor: KeyForLooking, session: Reading, after: int = 0, limit: Limit = 50) -> Any:
+def list_customers(actor: KeyForLooking, session: Reading, after: After = 0, limit: Limit = 50) -> Any:
     """Customers by id; `next` is the `after` of the next page."""
     return page_of(customers_after(session, after, limit + 1), limit, lambda item: item.id)
 

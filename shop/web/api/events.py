@@ -6,11 +6,11 @@ from pydantic import BaseModel, Field
 
 from shop.queries.builds import build_view_by_id
 from shop.queries.events import EventView, events_of_build
-from shop.rules.record import quantity_of
+from shop.rules.record import EventKind, quantity_of
 from shop.services.corrections import EventAnew, correct_event
-from shop.web.api.base import Body, Once, Page, api_router
-from shop.web.api.logged import By, CheckIn, Note, Reason, pairs_of
-from shop.web.api.quantities import QuantityIn, quantity_out
+from shop.web.api.base import Body, Once, Page, Truth, api_router
+from shop.web.api.logged import By, Checks, Measurements, Note, Reason, pairs_of
+from shop.web.api.quantities import quantity_out
 from shop.web.api.times import InstantIn, InstantOut
 from shop.web.benches import TheBench
 from shop.web.deps import Reading, Writing
@@ -23,7 +23,7 @@ class EventOut(BaseModel):
     """One entry of a build's record. `pass` is the pass it belongs to; `corrects` the entry it points at."""
 
     id: int
-    kind: str
+    kind: EventKind
     stage: str | None
     pass_: Annotated[int, Field(serialization_alias="pass")]
     at: InstantOut
@@ -41,9 +41,9 @@ class EventCorrection(Body):
     at: InstantIn | None = None
     by: By | None = None
     note: Note | None = None
-    undone: bool = False
-    checks: list[str | CheckIn] | None = None
-    measurements: dict[str, QuantityIn] | None = None
+    undone: Truth = False
+    checks: Checks | None = None
+    measurements: Measurements | None = None
 
 
 def event_out(event: EventView) -> dict[str, Any]:
@@ -75,7 +75,7 @@ def post_event_correction(
     """Put an entry right with a further one that points at it."""
     anew = EventAnew(
         at=body.at,
-        by=body.by,
+        by=body.by or None,
         note=body.note,
         undone=body.undone,
         checks=None if body.checks is None else pairs_of(body.checks, body.by or actor.name),

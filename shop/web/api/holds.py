@@ -5,13 +5,14 @@ from typing import Any, Literal
 from pydantic import BaseModel
 
 from shop.rules.decide import Decision, ShutHold
+from shop.rules.sequences import HoldKind
 from shop.web.api.times import InstantOut
 
 
 class HoldOut(BaseModel):
     """A hold that is shut: why, and the instant that clears it if time alone does."""
 
-    kind: str
+    kind: HoldKind
     reason: str
     clears_at: InstantOut | None
     cleared_by: Literal["time", "work", "person", "owner", "never"]

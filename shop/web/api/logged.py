@@ -11,10 +11,13 @@ from shop.web.api.base import Body
 from shop.web.api.quantities import QuantityIn
 from shop.web.api.times import InstantIn
 
-By = Annotated[str, Field(max_length=80, description="Whose work it is; the key's name if left out.")]
+By = Annotated[
+    str, Field(max_length=80, examples=["Nell"], description="Whose work it is; the key's name if left out.")
+]
 Note = Annotated[str, Field(max_length=1000)]
-Reason = Annotated[str, Field(max_length=500)]
+Reason = Annotated[str, Field(max_length=500, examples=["The clock on the wall was an hour fast."])]
 Name = Annotated[str, Field(min_length=1, max_length=80)]
+StageName = Annotated[Name, Field(examples=["rear grip glued"])]
 
 
 class CheckIn(Body):
@@ -22,6 +25,13 @@ class CheckIn(Body):
 
     name: Name
     by: By = ""
+
+
+# A check as text is ticked by whoever logs.
+Checks = Annotated[list[Name | CheckIn], Field(max_length=50, examples=[["orientation"]])]
+Measurements = Annotated[
+    dict[Name, QuantityIn], Field(max_length=50, examples=[{"spine mark from butt": "8 3/16 in"}])
+]
 
 
 class ReleaseIn(Body):
@@ -34,12 +44,12 @@ class ReleaseIn(Body):
 class AdvanceIn(Body):
     """A stage that a build has reached. Only `to` is needed."""
 
-    to: Name
+    to: StageName
     at: InstantIn | None = None
     by: By = ""
     note: Note = ""
-    checks: list[str | CheckIn] = Field(default=[], max_length=50)
-    measurements: dict[str, QuantityIn] = Field(default={}, max_length=50)
+    checks: Checks = Field(default=[])
+    measurements: Measurements = Field(default={})
     release: list[ReleaseIn] = Field(default=[], max_length=20)
 
 

@@ -8,7 +8,7 @@ from shop.queries.mixes import mix_view, mixes_after
 from shop.services.corrections import MixAnew, correct_mix
 from shop.services.cures import close_cure
 from shop.services.mixes import judge_mix, make_mix, suspect_mix, touch_puddle
-from shop.web.api.base import Body, Limit, Once, Page, Whole, api_router, page_of
+from shop.web.api.base import CAN_BE_HELD, After, Body, Limit, Once, Page, Ref, api_router, page_of
 from shop.web.api.cures import CureIn, CureOut, cure_out
 from shop.web.api.logged import By, Reason
 from shop.web.api.times import InstantIn, InstantOut
@@ -22,8 +22,8 @@ router = api_router("mixes")
 class MixIn(Body):
     """A cup that was mixed; `mixed_at` is now if left out."""
 
-    adhesive_id: Whole
-    zone_id: Whole
+    adhesive_id: Ref
+    zone_id: Ref
     mixed_at: InstantIn | None = None
     by: By = ""
 
@@ -38,7 +38,7 @@ class MixOut(BaseModel):
     mixed_at: InstantOut
     by: str
     pot_life_ends_at: InstantOut
-    puddle: str
+    puddle: Literal["", "firm", "tacky"]
     suspect: str
 
 
@@ -46,8 +46,8 @@ class MixCorrection(Body):
     """The facts that were wrong, anew, and why."""
 
     reason: Reason
-    adhesive_id: Whole | None = None
-    zone_id: Whole | None = None
+    adhesive_id: Ref | None = None
+    zone_id: Ref | None = None
     mixed_at: InstantIn | None = None
 
 
@@ -76,7 +76,7 @@ class VerdictIn(Body):
 
 @router.get("/mixes", response_model=Page[MixOut])
 def list_mixes(
-    actor: KeyForLooking, session: Reading, bench: TheBench, after: int = 0, limit: Limit = 50
+    actor: KeyForLooking, session: Reading, bench: TheBench, after: After = 0, limit: Limit = 50
 ) -> Any:
     """Mixes in the order they were entered."""
     return page_of(mixes_after(session, after, limit + 1, bench.warmth(session)), limit, lambda mix: mix.id)
@@ -96,7 +96,7 @@ def get_mix(actor: KeyForLooking, session: Reading, bench: TheBench, mix_id: int
     return mix_view(session, mix_id, bench.warmth(session))
 
 
-@router.post("/mixes/{mix_id}/cures", status_code=201, response_model=CureOut)
+@router.post("/mixes/{mix_id}/cures", status_code=201, response_model=CureOut, openapi_extra=CAN_BE_HELD)
 def post_cure(
     actor: KeyForBench, session: Writing, _once: Once, bench: TheBench, mix_id: int, body: CureIn
 ) -> Any:

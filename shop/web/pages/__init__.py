@@ -2,6 +2,7 @@
 
 from fastapi import FastAPI
 
+from shop.web.api import reference
 from shop.web.pages import (
     clock,
     corrections,
@@ -26,6 +27,7 @@ ROUTERS = (
     keys.router,
     mixes.router,
     people.router,
+    reference.router,
     rod.router,
     setup.router,
     shop_settings.router,

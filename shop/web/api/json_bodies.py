@@ -1,0 +1,86 @@
+"""The JSON that programs send, read strictly, and the odd addresses that no record can have.
+
+Python's own reader lets through what no other program could read back: NaN, numbers beyond every table's
+columns, half a surrogate pair, and NUL, which PostgreSQL cannot keep. They are refused here once, before
+any handler sees them. What the fields mean is left to the handlers' models.
+"""
+
+import json
+import re
+from typing import Any
+
+from fastapi import Request
+
+from shop.rules.refusals import NotOnFile
+
+# The ids of every table fit; a longer number in an address would overflow the database driver.
+_TOO_LONG_FOR_AN_ID = re.compile(r"[-+]?[\d_]{19,}(\.0*)?")
+_UNKEEPABLE = re.compile("[\x00\ud800-\udfff]")
+MOST_INTEGER = 2**63 - 1
+
+
+class NotJson(json.JSONDecodeError):
+    """A body that is not JSON as RFC 8259 has it, or holds what cannot be kept."""
+
+    def __init__(self, why: str) -> None:
+        super().__init__(why, "", 0)
+
+
+def read_json(body: bytes) -> Any:
+    """A body as Python values. Raises `NotJson` with a sentence."""
+    try:
+        value = json.loads(body.decode(), parse_constant=_no_constant, parse_float=_finite, parse_int=_whole)
+    except UnicodeDecodeError as fault:
+        raise NotJson("it is not UTF-8") from fault
+    except RecursionError as fault:
+        raise NotJson("it is nested too deeply") from fault
+    if b"\\u" in body:
+        _check_texts(value)
+    return value
+
+
+def _no_constant(word: str) -> Any:
+    raise NotJson(f"{word} is not a JSON number")
+
+
+def _finite(digits: str) -> float:
+    number = float(digits)
+    if number - number != 0:
+        raise NotJson("a number in it is too large")
+    return number
+
+
+def _whole(digits: str) -> int:
+    if len(digits) > 20 or abs(number := int(digits)) > MOST_INTEGER:
+        raise NotJson("a number in it is too large")
+    return number
+
+
+def _check_texts(value: Any) -> None:
+    """Refuse NUL and halves of surrogate pairs, which JSON can only spell with an escape."""
+    waiting = [value]
+    while waiting:
+        part = waiting.pop()
+        if isinstance(part, dict):
+            waiting += [*part, *part.values()]
+        elif isinstance(part, list):
+            waiting += part
+        elif isinstance(part, str) and _UNKEEPABLE.search(part):
+            raise NotJson("a text in it has a character that cannot be kept")
+
+
+class JsonRequest(Request):
+    """A request whose body is read strictly."""
+
+    async def json(self) -> Any:
+        """The body as Python values, read once. Raises `NotJson`."""
+        if not hasattr(self, "_strict_json"):
+            self._strict_json = read_json(await self.body())
+        return self._strict_json
+
+
+def check_address(request: Request) -> None:
+    """Raises `NotOnFile` for an address that no record can have."""
+    for value in request.path_params.values():
+        if "\x00" in value or _TOO_LONG_FOR_AN_ID.fullmatch(value):
+            raise NotOnFile("There is nothing on file at this address.")

@@ -1,0 +1,1 @@
+"""The API: its conventions, its behaviour, and its own description of itself."""
