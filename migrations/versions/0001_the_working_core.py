@@ -41,7 +41,7 @@ def fill_one_row_tables():
         "INSERT INTO shop (id, name, time_zone, currency, credit_cap, reading_gap_minutes, version)"
         " VALUES (1, 'Our shop', 'UTC', 'EUR', 1.0, 60.0, 1)"
     )
-    op.execute("INSERT INTO change (id, number, last_at) VALUES (1, 0, '1970-01-01 00:00:00')")
+    op.execute("INSERT INTO change (id, last_at) VALUES (1, '1970-01-01 00:00:00')")
 
 
 def upgrade():
@@ -95,7 +95,6 @@ def upgrade():
     op.create_table(
         "change",
         sa.Column("id", sa.Integer(), nullable=False),
-        sa.Column("number", sa.Integer(), nullable=False),
         sa.Column("last_at", sa.DateTime(timezone=True), nullable=False),
         sa.CheckConstraint("id = 1", name=op.f("ck_change_one_row")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_change")),

@@ -66,10 +66,10 @@ class Database:
         return session
 
     def finish(self, session: Session, now: datetime) -> None:
-        """Count the change and commit; translate a lost update into `ChangedMeanwhile`."""
+        """Note the instant and commit; translate a lost update into `ChangedMeanwhile`."""
         try:
             session.flush()
-            session.execute(COUNT_CHANGE, {"at": now})
+            session.execute(MARK_INSTANT, {"at": now})
             session.commit()
         except StaleDataError as lost:
             session.rollback()
@@ -99,14 +99,14 @@ class Database:
             raise
         self.finish(session, now)
 
-    def change_number(self) -> int:
-        """How many writes there have been, by a connection kept for this alone: it is asked very often.
+    def data_version(self) -> int:
+        """A number that moves with every commit of anybody, by a connection kept for this alone.
 
-        For the embedded database; call it from one thread.
+        For the embedded database; call it from one thread. It means nothing to another process.
         """
         if self._watch is None:
             self._watch = self.engine.raw_connection()
-        number: int = self._watch.cursor().execute("SELECT number FROM change").fetchone()[0]
+        number: int = self._watch.cursor().execute("PRAGMA data_version").fetchone()[0]
         return number
 
     def close(self) -> None:
@@ -117,7 +117,7 @@ class Database:
         self.engine.dispose()
 
 
-COUNT_CHANGE = update(Change).values(number=Change.number + 1, last_at=bindparam("at", type_=UtcDateTime))
+MARK_INSTANT = update(Change).values(last_at=bindparam("at", type_=UtcDateTime))
 
 
 def sqlite_library() -> tuple[str, bool]:

@@ -1,4 +1,4 @@
-"""The shop's own figures, the counter of changes, and doubts about the clock."""
+"""The shop's own figures, the instant of the last write, and doubts about the clock."""
 
 from datetime import datetime
 
@@ -26,17 +26,12 @@ class Shop(Base):
 
 
 class Change(Base):
-    """One row: how many writes there have been and when the last one was.
-
-    The number tells a kept page whether it still holds; the instant tells a starting server whether the
-    clock has gone back while it was away.
-    """
+    """One row: when the last write was. It tells a starting server whether the clock has gone back."""
 
     __tablename__ = "change"
     __table_args__ = (CheckConstraint("id = 1", name="one_row"),)
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    number: Mapped[int]
     last_at: Mapped[datetime]
 
 

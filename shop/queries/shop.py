@@ -1,4 +1,4 @@
-"""The shop's settings, the counter of changes, and doubts about the clock."""
+"""The shop's settings, the instant of the last write, and doubts about the clock."""
 
 from datetime import datetime
 from functools import lru_cache
@@ -40,7 +40,7 @@ _SHOP = select(
     _OPEN_DOUBT.scalar_subquery(),
 )  # fmt: skip
 _VERSION = select(Shop.version)
-_CHANGE = select(Change.number, Change.last_at)
+_LAST_INSTANT = select(Change.last_at)
 
 
 def read_shop(session: Session) -> ShopView:
@@ -59,14 +59,9 @@ def shop_version(session: Session) -> int:
     return session.execute(_VERSION).scalar_one()
 
 
-def change_number(session: Session) -> int:
-    """How many writes there have been: a page shown at the same number would be the same page."""
-    return session.execute(_CHANGE).one()[0]
-
-
 def last_instant(session: Session) -> datetime:
     """The instant of the last write on record."""
-    return session.execute(_CHANGE).one()[1]
+    return session.execute(_LAST_INSTANT).scalar_one()
 
 
 def open_doubts(session: Session) -> list[ClockDoubt]:

@@ -1,11 +1,10 @@
 """Pages kept until something changes, and 304 for a browser that has the page already.
 
-Every write moves the change number, pages show whole minutes, and a session that ends is a write too. So
-a page that was made for a cookie at one change number and in one minute is the page that would be made
+Every commit moves the database's version number, pages show whole minutes, and a session that ends is a write too. So
+a page that was made for a cookie at one version and in one minute is the page that would be made
 again, and may be given again without asking anything else. Only plain successes are kept.
 """
 
-import hashlib
 from collections import OrderedDict
 from typing import NamedTuple
 
@@ -13,6 +12,7 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.requests import cookie_parser
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from shop.services.tokens import hash_of, new_token
 from shop.web.deps import Hub
 from shop.web.doors import COOKIE
 from shop.web.templating import NOTICE_COOKIE
@@ -46,6 +46,8 @@ class KeptPages:
         self._app = app
         self._hub = hub
         self._pages: OrderedDict[_Key, _Kept] = OrderedDict()
+        # Versions and minutes may come again in another process; its tags must not.
+        self._process = new_token()[:8]
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] != "http" or scope["method"] != "GET" or not _is_keepable(scope["path"]):
@@ -59,7 +61,7 @@ class KeptPages:
         fragment = headers.get("hx-request") == "true"
         key = _Key(scope["path"], scope["query_string"], cookies.get(COOKIE, ""), fragment)
         # Asked before the page is made: a write in between then makes the kept page old, not wrong.
-        number, doubt = self._hub.database.change_number(), self._hub.clock.doubt
+        number, doubt = self._hub.database.data_version(), self._hub.clock.doubt
         minute = int(self._hub.clock.now().timestamp()) // MINUTE
         kept = self._pages.get(key)
         if kept is not None and kept[:3] == (number, minute, doubt):
@@ -73,7 +75,7 @@ class KeptPages:
         """Have the page made, and keep it if it is a plain success."""
         started: list[Message] = []
         parts: list[bytes] = []
-        etag = f'W/"{state[0]}-{state[1]}-{hashlib.sha256(repr(key).encode()).hexdigest()[:12]}"'
+        etag = f'W/"{self._process}-{hash_of(repr((key, state)))[:24]}"'
 
         async def keep(message: Message) -> None:
             if message["type"] == "http.response.start":

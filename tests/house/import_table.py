@@ -37,4 +37,9 @@ THIRD_PARTY: dict[str, frozenset[str] | None] = {
 }
 
 # Modules at the top of `shop` that the rooms may use; everything else there is for the wiring alone.
-SHARED_TOP = {"shop.paths": frozenset({"db", "outside", "web"})}
+SHARED_TOP = {
+    "shop.paths": frozenset({"db", "outside", "web"}),
+    # The hub that handlers ask carries both; the clock's functions are still called in one place.
+    "shop.clock": frozenset({"web"}),
+    "shop.config": frozenset({"web"}),
+}

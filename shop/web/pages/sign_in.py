@@ -1,4 +1,4 @@
-"""Signing in and out."""
+"""Signing in and out of the pages."""
 
 from datetime import datetime, timedelta
 from functools import partial
