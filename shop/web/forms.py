@@ -4,6 +4,7 @@ The reading of single fields (lengths, numbers, instants) collects every fault b
 written, so that a form comes back once with all of them.
 """
 
+import re
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -93,6 +94,10 @@ class Fields:
             self.errors[name] = f"{label} is missing; please choose one."
         return found or 0
 
+    def cents(self, name: str, label: str) -> int | None:
+        """An amount of money as whole cents, or none where the field is empty."""
+        return self._read(name, lambda value: _cents(value, label))
+
     def length_nm(self, name: str, unit: str = "") -> int | None:
         """A length in whole nanometres, or none where the field is empty."""
         return self._read(name, lambda value: parse_length(value, unit))  # type: ignore[arg-type]
@@ -145,6 +150,13 @@ def _whole(value: str, label: str, least: int, most: int) -> int:
     if number != int(number):
         raise _Unreadable(f"{label} must be a whole number.")
     return int(number)
+
+
+def _cents(value: str, label: str) -> int:
+    found = re.fullmatch(r"(\d{1,8})(?:[.,](\d{1,2}))?", value)
+    if found is None:
+        raise _Unreadable(f"{label} must be an amount such as 18.50; “{value}” is not one.")
+    return int(found[1]) * 100 + int((found[2] or "0").ljust(2, "0"))
 
 
 def _day(value: str, label: str) -> date:

@@ -3,6 +3,8 @@
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
+from shop.craft.lengths import format_inches, format_mm
+
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
@@ -31,3 +33,18 @@ def span(length: timedelta) -> str:
 def for_input(instant: datetime, zone: ZoneInfo) -> str:
     """An instant as a `datetime-local` field wants it."""
     return instant.astimezone(zone).strftime("%Y-%m-%dT%H:%M")
+
+
+def minutes(value: float) -> str:
+    """A number of minutes as a length of time."""
+    return span(timedelta(minutes=value))
+
+
+def both_units(nm: int) -> str:
+    """A length as a person of the shop reads it: `84 in (2133.6 mm)`."""
+    return f"{format_inches(nm)} in ({format_mm(nm)} mm)"
+
+
+def amount(cents: int | None, currency: str) -> str:
+    """Whole cents with their currency: `18.50 EUR`; a dash where there is none."""
+    return "–" if cents is None else f"{cents // 100}.{cents % 100:02d} {currency}"

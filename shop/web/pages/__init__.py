@@ -4,7 +4,10 @@ from fastapi import FastAPI
 
 from shop.web.api import reference
 from shop.web.pages import (
+    adhesives,
+    blanks,
     clock,
+    components,
     corrections,
     customers,
     in_hand,
@@ -13,14 +16,19 @@ from shop.web.pages import (
     people,
     rod,
     setup,
+    shelf,
     shop_settings,
     sign_in,
     ways,
     you,
+    zones,
 )
 
 ROUTERS = (
+    adhesives.router,
+    blanks.router,
     clock.router,
+    components.router,
     corrections.router,
     customers.router,
     in_hand.router,
@@ -30,10 +38,12 @@ ROUTERS = (
     reference.router,
     rod.router,
     setup.router,
+    shelf.router,
     shop_settings.router,
     sign_in.router,
     ways.router,
     you.router,
+    zones.router,
 )
 
 

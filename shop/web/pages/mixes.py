@@ -43,13 +43,12 @@ def mix_cup(actor: AtBench, page: Page, session: Writing, bench: TheBench, poste
     page.here = "cup"
     with showing_again(page, CUP, posted, lambda: _cup(page, session, bench)):
         fields = Fields(posted)
-        cup = {
-            "adhesive_id": fields.chosen("adhesive_id", "The adhesive"),
-            "zone_id": fields.chosen("zone_id", "The zone"),
-        }
+        adhesive_id = fields.chosen("adhesive_id", "The adhesive")
+        zone_id = fields.chosen("zone_id", "The zone")
         mixed_at = fields.instant("mixed_at", "The time it was mixed", page.zone)
         fields.done()
-        mix = make_mix(session, bench.bench(session, actor), **cup, mixed_at=mixed_at)
+        at_bench = bench.bench(session, actor)
+        mix = make_mix(session, at_bench, adhesive_id=adhesive_id, zone_id=zone_id, mixed_at=mixed_at)
     return page.go(f"/mixes/{mix.root_id}", "The cup is written down; its pot life runs.")
 
 
