@@ -88,7 +88,9 @@ def _stations(length_nm: int, butt: str, tip: str) -> list[tuple[int, int]]:
     foot = parse_length("12 in")
     butt_nm, tip_nm = parse_length(f"{butt} in"), parse_length(f"{tip} in")
     places = [*range(0, length_nm, foot), length_nm]
-    return [(at, butt_nm - (butt_nm - tip_nm) * at // length_nm) for at in places]
+    thou = parse_length("0.001 in")
+    taper = [(at, butt_nm - (butt_nm - tip_nm) * at // length_nm) for at in places]
+    return [(at, od // thou * thou) for at, od in taper]
 
 
 def _zones(session: Session, now: datetime) -> dict[str, int]:

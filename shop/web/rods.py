@@ -3,11 +3,12 @@
 Turns what `shop.queries.bench` found into finished values for templates. It decides nothing.
 """
 
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from shop.queries.bench import BenchRow, shuts_at, waits_for_time
+from shop.queries.builds import BuildView
 from shop.rules.decide import ShutHold
 from shop.rules.facts import CureFact, Facts
 from shop.rules.sequences import HoldKind, Sequence
@@ -106,12 +107,17 @@ def state_of(row: BenchRow, now: datetime, zone: ZoneInfo) -> RodState:
 
 def due_of(row: BenchRow, now: datetime, zone: ZoneInfo) -> tuple[str, bool]:
     """What was promised, in words, and whether that day is over."""
-    promised = row.build.promised_on
-    if promised is None:
-        return "", False
     today = now.astimezone(zone).date()
-    overdue = promised < today and row.build.closed_at is None
-    return f"promised {day(promised, today)}" + (" · overdue" if overdue else ""), overdue
+    words = promised_words(row.build, today)
+    return (f"promised {words}" if words else ""), "overdue" in words
+
+
+def promised_words(build: BuildView, today: date) -> str:
+    """The promised day, and whether it is over while the build is still open; empty where none is."""
+    if build.promised_on is None:
+        return ""
+    overdue = build.promised_on < today and build.closed_at is None
+    return day(build.promised_on, today) + (" · overdue" if overdue else "")
 
 
 def ruler_cure(row: BenchRow, cure: CureFact) -> RulerCure:

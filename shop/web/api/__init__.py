@@ -13,6 +13,7 @@ from shop.web.api import (
     events,
     mixes,
     sequences,
+    status_links,
     zones,
 )
 from shop.web.api.base import Replayed, replayed
@@ -28,6 +29,7 @@ ROUTERS = (
     events.router,
     mixes.router,
     sequences.router,
+    status_links.router,
     zones.router,
 )
 

@@ -5,7 +5,9 @@ from typing import Any
 from fastapi import APIRouter
 from starlette.responses import Response
 
-from shop.queries.customers import customer_view
+from shop.db.sessions import Session
+from shop.queries.builds import builds_of_customer
+from shop.queries.customers import CustomerView, customer_view
 from shop.services.customers import add_customer, change_customer
 from shop.web.deps import Form, Now, Posted, Reading, Writing
 from shop.web.doors import AtDesk
@@ -37,7 +39,8 @@ def take_down_customer(actor: AtDesk, page: Page, session: Writing, now: Now, po
 def show_customer(actor: AtDesk, page: Page, session: Reading, customer_id: int) -> Response:
     """One customer, to look at and to change."""
     customer = customer_view(session, customer_id)
-    return page.show(EDIT, here="desk", customer=customer, form=FormView(customer._asdict()))
+    form = FormView(customer._asdict())
+    return page.show(EDIT, here="desk", form=form, **_context(session, customer))
 
 
 @router.post("/desk/customers/{customer_id}")
@@ -45,9 +48,20 @@ def save_customer(actor: AtDesk, page: Page, session: Writing, customer_id: int,
     """Change a customer's facts."""
     page.here = "desk"
     customer = customer_view(session, customer_id)
-    with showing_again(page, EDIT, posted, lambda: {"customer": customer}):
+    with showing_again(page, EDIT, posted, lambda: _context(session, customer)):
         change_customer(session, customer_id, **_fields(posted))
     return page.go(f"/desk/customers/{customer_id}", "The customer is saved.")
+
+
+def _context(session: Session, customer: CustomerView) -> dict[str, Any]:
+    builds = [
+        [
+            {"text": f"{build.number} {build.title}", "href": f"/builds/{build.number}"},
+            build.stage or "not begun", "finished" if build.closed_at else "open",
+        ]
+        for build in builds_of_customer(session, customer.id)
+    ]  # fmt: skip
+    return {"customer": customer, "builds": builds}
 
 
 def _fields(posted: Posted) -> dict[str, Any]:

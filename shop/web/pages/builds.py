@@ -1,0 +1,108 @@
+"""The desk's pages of builds: taking one on and changing its plan. The rod itself is on `rod`."""
+
+from typing import Any
+
+from fastapi import APIRouter
+from starlette.responses import Response
+
+from shop.db.sessions import Session
+from shop.queries.blanks import blanks_by_model
+from shop.queries.builds import build_view
+from shop.queries.customers import customers_by_name
+from shop.queries.sequences import present_sequences, sequence_view
+from shop.services.builds import change_build, take_on_build
+from shop.services.status_links import end_link, give_link
+from shop.web.deps import Form, Now, Posted, Reading, TheHub, Writing
+from shop.web.doors import AtDesk
+from shop.web.forms import Fields, FormView, showing_again
+from shop.web.running import ReadingRoute
+from shop.web.templating import Page
+
+router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
+NEW = "pages/build_new.html"
+EDIT = "pages/build_edit.html"
+
+
+def _lists(session: Session) -> dict[str, Any]:
+    """What the form's lists offer."""
+    return {
+        "customers": [(item.id, item.name) for item in customers_by_name(session)],
+        "sequences": [
+            (item.id, f"{item.name} (version {item.version})") for item in present_sequences(session)
+        ],
+        "blanks": [("", "none yet")]
+        + [(item.id, f"{item.maker} {item.model}".strip()) for item in blanks_by_model(session)],
+    }
+
+
+@router.get("/desk/builds/new")
+def new_build(actor: AtDesk, page: Page, session: Reading, customer: int = 0) -> Response:
+    """An empty form for a new build, for a customer who was just taken down if one was."""
+    values: dict[str, Any] = {"thread_colour": "#7a1f2b"}
+    if customer:
+        values["customer_id"] = customer
+    return page.show(NEW, here="desk", form=FormView(values), **_lists(session))
+
+
+@router.post("/desk/builds/new")
+def take_on(actor: AtDesk, page: Page, session: Writing, now: Now, posted: Form) -> Response:
+    """Take a build on."""
+    page.here = "desk"
+    with showing_again(page, NEW, posted, lambda: _lists(session)):
+        fields = Fields(posted)
+        plan = _plan(posted, fields)
+        sequence_id = fields.chosen("sequence_id", "The sequence")
+        fields.done()
+        rod_kind = sequence_view(session, sequence_id).rod_kind
+        build = take_on_build(
+            session, now=now, zone=page.zone, sequence_id=sequence_id, rod_kind=rod_kind, **plan
+        )
+    return page.go(f"/builds/{build.number}", f"Build {build.number} is taken on.")
+
+
+@router.get("/builds/{number}/edit")
+def edit_build(actor: AtDesk, page: Page, session: Reading, number: str) -> Response:
+    """The plan of a build, to change."""
+    build = build_view(session, number)
+    values = {**build._asdict(), "promised_on": build.promised_on.isoformat() if build.promised_on else ""}
+    return page.show(EDIT, here="desk", form=FormView(values), build=build, **_lists(session))
+
+
+@router.post("/builds/{number}/edit")
+def save_build(actor: AtDesk, page: Page, session: Writing, number: str, posted: Form) -> Response:
+    """Change the plan of a build."""
+    page.here = "desk"
+    build = build_view(session, number)
+    with showing_again(page, EDIT, posted, lambda: {"build": build, **_lists(session)}):
+        fields = Fields(posted)
+        plan = _plan(posted, fields)
+        fields.done()
+        change_build(session, number, **plan)
+    return page.go(f"/builds/{number}", "The plan is saved.")
+
+
+def _plan(posted: Posted, fields: Fields) -> dict[str, Any]:
+    return {
+        "customer_id": fields.chosen("customer_id", "The customer"),
+        "title": fields.text("title", "The title", 120, required=True),
+        "blank_id": fields.whole("blank_id", "The blank", 1, 2**31),
+        "promised_on": fields.day("promised_on", "The promised day"),
+        "thread_colour": fields.text("thread_colour", "The thread's colour", 7).lower() or "#7a1f2b",
+        "notes": fields.text("notes", "The notes", 4000),
+    }
+
+
+@router.post("/builds/{number}/status-link")
+def give_status_link(
+    actor: AtDesk, page: Page, session: Writing, now: Now, hub: TheHub, number: str
+) -> Response:
+    """Give the customer a private address, which ends the one before."""
+    give_link(session, hub.secret, build_view(session, number).id, now=now)
+    return page.go(f"/builds/{number}", "The link is ready to be sent to the customer.")
+
+
+@router.post("/builds/{number}/status-link/end")
+def end_status_link(actor: AtDesk, page: Page, session: Writing, now: Now, number: str) -> Response:
+    """End the customer's private address."""
+    end_link(session, build_view(session, number).id, now=now)
+    return page.go(f"/builds/{number}", "The link is ended; whoever opens it sees nothing.")

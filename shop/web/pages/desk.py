@@ -1,0 +1,69 @@
+"""The Desk: open builds by their promise, finished ones, and the customers."""
+
+from typing import Any
+
+from fastapi import APIRouter
+from starlette.responses import Response
+
+from shop.queries.builds import BuildView, finished_builds, open_builds
+from shop.queries.customers import customers_by_name
+from shop.web.benches import TheBench
+from shop.web.deps import Reading
+from shop.web.doors import Looking
+from shop.web.rods import promised_words
+from shop.web.running import ReadingRoute
+from shop.web.templating import Page
+from shop.web.wording import when
+
+router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
+TEMPLATE = "pages/desk.html"
+MOST = 50
+NEWEST = 2**31 - 1
+
+
+def _name(build: BuildView) -> dict[str, str]:
+    return {"text": f"{build.number} {build.title}", "href": f"/builds/{build.number}"}
+
+
+@router.get("/desk")
+def show_open_builds(actor: Looking, page: Page, session: Reading, bench: TheBench) -> Response:
+    """Open builds, the soonest promise first."""
+    today = bench.now.astimezone(page.zone).date()
+    rows: list[list[Any]] = [
+        [
+            _name(build), build.customer, build.rod_kind, build.stage or "not begun",
+            promised_words(build, today) or "no day promised",
+        ]
+        for build in open_builds(session)
+    ]  # fmt: skip
+    head = ["Build", "Customer", "Kind", "Stage", "Promise"]
+    return page.show(TEMPLATE, here="desk", tab="open", head=head, rows=rows, older=None)
+
+
+@router.get("/desk/finished")
+def show_finished_builds(
+    actor: Looking, page: Page, session: Reading, bench: TheBench, before: int = NEWEST
+) -> Response:
+    """Finished builds, newest first."""
+    found = finished_builds(session, before, MOST + 1)
+    rows: list[list[Any]] = [
+        [
+            _name(build), build.customer, build.rod_kind, build.stage or "",
+            when(build.closed_at, bench.now, page.zone) if build.closed_at else "",
+        ]
+        for build in found[:MOST]
+    ]  # fmt: skip
+    older = found[MOST - 1].id if len(found) > MOST else None
+    head = ["Build", "Customer", "Kind", "Stage", "Finished"]
+    return page.show(TEMPLATE, here="desk", tab="finished", head=head, rows=rows, older=older)
+
+
+@router.get("/desk/customers")
+def show_customers(actor: Looking, page: Page, session: Reading) -> Response:
+    """The customers, by name."""
+    rows: list[list[Any]] = [
+        [{"text": item.name, "href": f"/desk/customers/{item.id}"}, item.email or "–", item.phone or "–"]
+        for item in customers_by_name(session)
+    ]
+    head = ["Customer", "E-mail", "Telephone"]
+    return page.show(TEMPLATE, here="desk", tab="customers", head=head, rows=rows, older=None)

@@ -1,0 +1,85 @@
+"""News of your rod: the customer's private page. It shows only what the sequence has words for."""
+
+from datetime import datetime
+from typing import Any, NamedTuple
+from zoneinfo import ZoneInfo
+
+from fastapi import APIRouter
+from starlette.responses import HTMLResponse, Response
+
+from shop.queries.bench import BenchRow
+from shop.queries.builds import build_view_by_id
+from shop.queries.status_links import build_of_token
+from shop.services.tokens import hash_of
+from shop.web.benches import TheBench
+from shop.web.deps import Reading
+from shop.web.rods import drawing_of
+from shop.web.running import ReadingRoute
+from shop.web.templating import Page
+from shop.web.wording import day
+
+router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
+HEADERS = {
+    "cache-control": "no-store, private",
+    "referrer-policy": "no-referrer",
+    "x-robots-tag": "noindex, nofollow",
+}
+
+
+class NewsStage(NamedTuple):
+    """A stage in the customer's words: `done`, `next` or `later`, and the day it was reached."""
+
+    name: str
+    state: str
+    text: str
+
+
+@router.get("/rod/{token}")
+def show_news(page: Page, session: Reading, bench: TheBench, token: str) -> Response:
+    """How the rod is coming; a link that is unknown, replaced or ended always answers the same."""
+    build_id = build_of_token(session, hash_of(token))
+    page.person = None
+    if build_id is None:
+        response: HTMLResponse = page.show("pages/news_none.html", status=404)
+    else:
+        row = bench.row(session, build_view_by_id(session, build_id).number)
+        response = page.show("pages/news.html", **news_of(row, bench.now, page.zone))
+    response.headers.update(HEADERS)
+    return response
+
+
+def news_of(row: BenchRow, now: datetime, zone: ZoneInfo) -> dict[str, Any]:
+    """What the customer may know of a rod, in finished words."""
+    today = now.astimezone(zone).date()
+    told = [stage for stage in row.sequence.stages if stage.customer_words]
+    first_open = next((stage for stage in told if stage.name not in row.facts.reached), None)
+    stages = []
+    for stage in told:
+        reached = row.facts.reached.get(stage.name)
+        if reached is not None:
+            text = day(reached.at.astimezone(zone).date(), today)
+            stages.append(NewsStage(stage.customer_words, "done", text))
+        else:
+            stages.append(NewsStage(stage.customer_words, "next" if stage is first_open else "later", ""))
+    return {
+        "title": row.build.title,
+        "drawing": drawing_of(row, compact=False),
+        "stages": stages,
+        "now_words": _now_words(row, now, zone),
+        "promised": day(row.build.promised_on, today) if row.build.promised_on else "",
+        "finished": row.build.closed_at is not None,
+    }
+
+
+def _now_words(row: BenchRow, now: datetime, zone: ZoneInfo) -> str:
+    """What is being waited for, without a word that is the shop's alone."""
+    today = now.astimezone(zone).date()
+    if row.decision.stage is None:
+        return "Your rod is finished."
+    until = row.decision.time_clears_at
+    if until is not None:
+        last = day(until.astimezone(zone).date(), today)
+        return f"Something on it is hardening until about {last}; nobody needs to do anything until then."
+    if any(cure.full_at is None for cure in row.cures):
+        return "Something on it is hardening slowly; it is given the time it needs."
+    return "It waits for its next step at the bench."
