@@ -236,6 +236,9 @@ def _measurement(case: _Case) -> Iterator[ShutHold]:
     if measured is None:
         reason = f"“{hold.name}” has not been measured; it should be {wanted}."
         yield ShutHold(HoldKind.MEASUREMENT, reason, None, ClearedBy.WORK)
+    elif measured.dimension is not hold.nominal.dimension:
+        reason = f"“{hold.name}” is on record as {format_quantity(measured)}; it should be {wanted}."
+        yield ShutHold(HoldKind.MEASUREMENT, reason, None, ClearedBy.WORK)
     elif not within(measured, hold.nominal, hold.tolerance):
         reason = f"“{hold.name}” measures {format_quantity(measured)}; it should be {wanted}."
         yield ShutHold(HoldKind.MEASUREMENT, reason, None, ClearedBy.OWNER)
