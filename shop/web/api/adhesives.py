@@ -6,7 +6,7 @@ from pydantic import BaseModel, Field
 
 from shop.queries.adhesives import adhesive_view, adhesives_after
 from shop.services.adhesives import add_adhesive, change_adhesive
-from shop.web.api.base import Body, Limit, Number, Once, Page, api_router, page_of
+from shop.web.api.base import After, Body, Limit, Number, Once, Page, api_router, page_of
 from shop.web.deps import Now, Reading, Writing
 from shop.web.doors import KeyForDesk, KeyForLooking
 
@@ -78,7 +78,7 @@ class AdhesiveOut(BaseModel):
 
 
 @router.get("/adhesives", response_model=Page[AdhesiveOut])
-def list_adhesives(actor: KeyForLooking, session: Reading, after: int = 0, limit: Limit = 50) -> Any:
+def list_adhesives(actor: KeyForLooking, session: Reading, after: After = 0, limit: Limit = 50) -> Any:
     """Adhesives by id."""
     return page_of(adhesives_after(session, after, limit + 1), limit, lambda item: item.id)
 

@@ -6,7 +6,7 @@ from pydantic import BaseModel, Field
 
 from shop.queries.blanks import BlankView, blank_view, blanks_after
 from shop.services.blanks import add_blank, change_blank
-from shop.web.api.base import Body, Limit, Number, Once, Page, Whole, api_router, page_of
+from shop.web.api.base import After, Body, Limit, Number, Once, Page, Truth, Whole, api_router, page_of
 from shop.web.api.lengths import LengthIn, LengthOut, length_out
 from shop.web.deps import Now, Reading, Writing
 from shop.web.doors import KeyForDesk, KeyForLooking
@@ -16,7 +16,7 @@ router = api_router("blanks")
 Text = Annotated[str, Field(max_length=120)]
 Notes = Annotated[str, Field(max_length=4000)]
 Mass = Annotated[Number, Field(gt=0, le=5000)]
-Confirmed = Annotated[bool, Field(description="The diameter really grows toward the tip somewhere.")]
+Confirmed = Annotated[Truth, Field(description="The diameter really grows toward the tip somewhere.")]
 
 
 class StationIn(Body):
@@ -98,7 +98,7 @@ def _facts(body: dict[str, Any]) -> dict[str, Any]:
 
 
 @router.get("/blanks", response_model=Page[BlankOut])
-def list_blanks(actor: KeyForLooking, session: Reading, after: int = 0, limit: Limit = 50) -> Any:
+def list_blanks(actor: KeyForLooking, session: Reading, after: After = 0, limit: Limit = 50) -> Any:
     """Blanks by id."""
     page = page_of(blanks_after(session, after, limit + 1), limit, lambda item: item.id)
     return {**page, "items": [blank_out(blank) for blank in page["items"]]}

@@ -6,7 +6,7 @@ from pydantic import BaseModel, Field
 
 from shop.queries.components import ComponentView, component_view, components_after
 from shop.services.components import add_component, change_component
-from shop.web.api.base import Body, Limit, Once, Page, Whole, api_router, page_of
+from shop.web.api.base import After, Body, Limit, Once, Page, Whole, api_router, page_of
 from shop.web.api.lengths import LengthIn, LengthOut, length_out
 from shop.web.deps import Now, Reading, Writing
 from shop.web.doors import KeyForDesk, KeyForLooking
@@ -63,7 +63,7 @@ def component_out(component: ComponentView) -> dict[str, Any]:
 
 
 @router.get("/components", response_model=Page[ComponentOut])
-def list_components(actor: KeyForLooking, session: Reading, after: int = 0, limit: Limit = 50) -> Any:
+def list_components(actor: KeyForLooking, session: Reading, after: After = 0, limit: Limit = 50) -> Any:
     """Components by id."""
     page = page_of(components_after(session, after, limit + 1), limit, lambda item: item.id)
     return {**page, "items": [component_out(component) for component in page["items"]]}

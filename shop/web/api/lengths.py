@@ -6,12 +6,18 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSche
 
 from shop.craft.lengths import format_inches, mm_of, nm_of_mm, parse_length
 
+MOST_TEXT = 60
 LENGTH_SCHEMA = {
     "anyOf": [
-        {"type": "string", "description": "With its unit", "examples": ["8 3/16 in", "207.9625 mm"]},
+        {
+            "type": "string",
+            "description": "With its unit",
+            "maxLength": MOST_TEXT,
+            "examples": ["8 3/16 in", "207.9625 mm"],
+        },
         {
             "type": "object",
-            "properties": {"mm": {"type": "number"}},
+            "properties": {"mm": {"type": "number", "description": "Millimetres."}},
             "required": ["mm"],
             "additionalProperties": False,
         },
@@ -21,7 +27,7 @@ LENGTH_SCHEMA = {
 
 def read_length(value: Any) -> int:
     """A length as sent, in whole nanometres. Raises `ValueError` with a sentence."""
-    if isinstance(value, str):
+    if isinstance(value, str) and len(value) <= MOST_TEXT:
         return parse_length(value)
     if isinstance(value, dict) and set(value) == {"mm"} and _is_number(value["mm"]):
         return nm_of_mm(value["mm"])
@@ -41,7 +47,7 @@ class LengthOut(BaseModel):
     model_config = ConfigDict(populate_by_name=True)
 
     mm: float
-    inches: str = Field(serialization_alias="in")
+    inches: str = Field(serialization_alias="in", description="Inches and 64ths.", examples=["8 3/16"])
 
 
 def length_out(nm: int) -> LengthOut:

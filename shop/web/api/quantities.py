@@ -5,12 +5,12 @@ from typing import Annotated, Any
 from pydantic import BeforeValidator, WithJsonSchema
 
 from shop.craft.quantities import Dimension, Quantity, format_quantity, parse_quantity
-from shop.web.api.lengths import LENGTH_SCHEMA, length_out, read_length
+from shop.web.api.lengths import LENGTH_SCHEMA, MOST_TEXT, length_out, read_length
 
 
 def read_quantity(value: Any) -> Quantity:
     """A figure as sent: text with its unit, or a length as an object. Raises `ValueError`."""
-    if isinstance(value, str):
+    if isinstance(value, str) and len(value) <= MOST_TEXT:
         return parse_quantity(value)
     return Quantity(Dimension.LENGTH, read_length(value))
 

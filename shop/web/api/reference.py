@@ -40,6 +40,7 @@ class Call(NamedTuple):
 class Noun(NamedTuple):
     """The calls of one noun."""
 
+    anchor: str
     name: str
     calls: list[Call]
 
@@ -88,7 +89,10 @@ def reference_of(document: dict[str, Any]) -> Reference:
         for method, call in methods.items()
     ]
     nouns = [
-        Noun(tag["name"], [call for name, call in calls if name == tag["name"]]) for tag in document["tags"]
+        Noun(
+            tag["name"].replace(" ", "-"), tag["name"], [call for name, call in calls if name == tag["name"]]
+        )
+        for tag in document["tags"]
     ]
     shapes = [
         Shape(name, shape.get("description", ""), _fields(shape, parts["schemas"]))

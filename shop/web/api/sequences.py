@@ -9,7 +9,7 @@ from shop.queries.sequences import sequence_value, sequence_view, sequences_afte
 from shop.rules.refusals import BadInput
 from shop.rules.sequences import Hold, HoldKind, Record, RecordKind, Sequence, Stage
 from shop.services.sequences import add_sequence
-from shop.web.api.base import Body, Limit, Once, Page, Whole, api_router, page_of
+from shop.web.api.base import After, Body, Limit, Once, Page, Truth, Whole, api_router, page_of
 from shop.web.api.quantities import QuantityIn, quantity_out
 from shop.web.api.times import InstantOut
 from shop.web.deps import Now, Reading, Writing
@@ -29,7 +29,7 @@ class HoldIn(Body):
     places: Names = Field(default=[])
     place: Name = ""
     check: Name = ""
-    second_person: bool = False
+    second_person: Truth = False
     name: Name = ""
     nominal: QuantityIn | None = None
     tolerance: QuantityIn | None = None
@@ -144,7 +144,7 @@ def sequence_out(session: Session, sequence_id: int) -> dict[str, Any]:
 
 
 @router.get("/sequences", response_model=Page[SequenceOut])
-def list_sequences(actor: KeyForLooking, session: Reading, after: int = 0, limit: Limit = 50) -> Any:
+def list_sequences(actor: KeyForLooking, session: Reading, after: After = 0, limit: Limit = 50) -> Any:
     """Every version by id, retired ones included."""
     page = page_of(sequences_after(session, after, limit + 1), limit, lambda item: item.id)
     return {**page, "items": [sequence_out(session, view.id) for view in page["items"]]}

@@ -6,7 +6,7 @@ from pydantic import BaseModel, Field
 
 from shop.queries.zones import zone_view, zones_after
 from shop.services.zones import MOST_READINGS, add_readings, add_zone, change_zone
-from shop.web.api.base import Body, Limit, Number, Once, Page, api_router, page_of
+from shop.web.api.base import After, Body, Limit, Number, Once, Page, api_router, page_of
 from shop.web.api.times import InstantIn, InstantOut
 from shop.web.deps import Now, Reading, Writing
 from shop.web.doors import KeyForLooking, KeyForReadings, KeyForWays
@@ -57,7 +57,7 @@ class ReadingsOut(BaseModel):
 
 
 @router.get("/zones", response_model=Page[ZoneOut])
-def list_zones(actor: KeyForLooking, session: Reading, after: int = 0, limit: Limit = 50) -> Any:
+def list_zones(actor: KeyForLooking, session: Reading, after: After = 0, limit: Limit = 50) -> Any:
     """Zones by id."""
     return page_of(zones_after(session, after, limit + 1), limit, lambda item: item.id)
 
