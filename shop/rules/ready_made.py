@@ -10,7 +10,6 @@ from shop.rules.orientation import ORIENTATION_CHECK
 from shop.rules.sequences import Hold, HoldKind, Record, RecordKind, Sequence, Stage
 
 HANDLE = ("rear grip", "reel seat", "fore grip")
-COAT_WORDS = "The finish is hardening; nothing to do until it is hard."
 
 
 def _cures(*places: str) -> tuple[Record, ...]:
@@ -86,11 +85,15 @@ WRAPPED = Stage(
     draws=("wraps",),
 )  # fmt: skip
 COAT_1 = Stage(
-    "first finish coat", COAT_WORDS, 28, holds=(_in_time("guide wraps"),),
-    records=_cures("guide wraps"), draws=("gloss",),
+    "first finish coat", "The first coat of finish is on and hardening.", 28,
+    holds=(_in_time("guide wraps"),), records=_cures("guide wraps"), draws=("gloss",),
 )  # fmt: skip
 COAT_2 = Stage(
-    "second finish coat", COAT_WORDS, 28, holds=(_recoat("guide wraps"),), records=_cures("guide wraps")
+    "second finish coat",
+    "The last coat of finish is on and hardening.",
+    28,
+    holds=(_recoat("guide wraps"),),
+    records=_cures("guide wraps"),
 )
 HARD = Stage("finish cured", "", 0, holds=(_hard("guide wraps"),))
 CAP = Stage("butt cap fitted", "", 5, records=_cures("butt cap"), draws=("butt cap",))
@@ -151,7 +154,8 @@ def _boat() -> Sequence:
     """Roller guides on an underwrap, which is coated and hard before a guide is put on it."""
     under = Stage("underwrapped", "", 90, draws=("wraps",))
     coat = Stage(
-        "underwrap coated", COAT_WORDS, 25, holds=(_in_time("underwrap"),), records=_cures("underwrap"),
+        "underwrap coated", "The wraps under the guides are coated and hardening.", 25,
+        holds=(_in_time("underwrap"),), records=_cures("underwrap"),
         draws=("gloss",),
     )  # fmt: skip
     hard = Stage("underwrap cured", "", 0, holds=(_hard("underwrap"),))

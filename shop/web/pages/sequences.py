@@ -1,0 +1,154 @@
+"""The sequence editor under Ways: the list, and one sequence with its stages in order."""
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import Any
+
+from fastapi import APIRouter
+from starlette.responses import Response
+
+from shop.db.sessions import Session
+from shop.queries.sequences import present_sequences, sequence_value, sequence_view, versions_of
+from shop.rules.refusals import BadInput
+from shop.rules.sequence_editing import add_stage, move_stage, remove_stage
+from shop.rules.sequences import ROD_KINDS, Hold, HoldKind, Sequence, Stage
+from shop.services.sequences import add_sequence, change_sequence, retire_sequence
+from shop.web.deps import Form, Now, Posted, Reading, Writing
+from shop.web.doors import AtWays, Looking
+from shop.web.forms import Fields, FormView, showing_again
+from shop.web.running import ReadingRoute
+from shop.web.templating import Frame, Page
+
+router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
+LIST = "pages/sequences.html"
+ONE = "pages/sequence.html"
+
+
+@router.get("/ways/sequences")
+def show_sequences(actor: Looking, page: Page, session: Reading) -> Response:
+    """The sequences in use, and a form for a new one."""
+    return page.show(LIST, here="ways", form=FormView(), **_list(session))
+
+
+def _list(session: Session) -> dict[str, Any]:
+    rows = [
+        [{"text": item.name, "href": f"/ways/sequences/{item.id}"}, item.rod_kind, item.version, item.builds]
+        for item in present_sequences(session)
+    ]
+    return {"rows": rows, "kinds": [(kind, kind) for kind in ROD_KINDS]}
+
+
+@router.post("/ways/sequences")
+def begin_sequence(actor: AtWays, page: Page, session: Writing, now: Now, posted: Form) -> Response:
+    """Begin a new sequence with its first stage."""
+    page.here = "ways"
+    with showing_again(page, LIST, posted, lambda: _list(session)):
+        fields = Fields(posted)
+        name = fields.text("name", "The name", 80, required=True)
+        kind = fields.choice("rod_kind", "The kind of rod", ROD_KINDS)
+        first = fields.text("first", "The first stage", 80, required=True)
+        fields.done()
+        record = add_sequence(session, now=now, sequence=Sequence(name, kind, (Stage(first),)))
+    return page.go(f"/ways/sequences/{record.id}", f"{name} is begun; now add its stages.")
+
+
+@router.get("/ways/sequences/{sequence_id}")
+def show_sequence(actor: Looking, page: Page, session: Reading, sequence_id: int) -> Response:
+    """One sequence with its stages."""
+    return page.show(ONE, here="ways", form=FormView(), **one_sequence(session, sequence_id))
+
+
+def one_sequence(session: Session, sequence_id: int) -> dict[str, Any]:
+    """What the page of one sequence needs. Raises `NotOnFile`."""
+    value, view = sequence_value(session, sequence_id), sequence_view(session, sequence_id)
+    stages = [
+        {
+            "position": position,
+            "name": stage.name,
+            "words": stage.customer_words,
+            "minutes": stage.attended_minutes,
+            "holds": [hold_words(hold) for hold in stage.holds],
+            "records": [f"{record.kind}: {record.name}" for record in stage.records],
+            "first": position == 0,
+            "last": position == len(value.stages) - 1,
+        }
+        for position, stage in enumerate(value.stages)
+    ]
+    newest = versions_of(session, view.family_id)[0]
+    after = [(stage.name, f"after “{stage.name}”") for stage in reversed(value.stages)]
+    options = [*after, ("", "at the very start")]
+    return {"sequence": view, "stages": stages, "after": options, "newest": newest}
+
+
+def hold_words(hold: Hold) -> str:
+    """A hold in a few plain words."""
+    names = ", ".join((*hold.stages, *hold.places))
+    words = {
+        HoldKind.ORDER: f"after {names}",
+        HoldKind.SET: f"set: {names}",
+        HoldKind.FULL_CURE: f"fully cured: {names}",
+        HoldKind.RECOAT: f"in the recoat window: {hold.place}",
+        HoldKind.POT_LIFE: f"closed within pot life: {names}",
+        HoldKind.CHECK: f"check: {hold.check}" + (", by a second person" if hold.second_person else ""),
+        HoldKind.MEASUREMENT: f"within tolerance: {hold.name}",
+        HoldKind.WARM: "warm enough to mix",
+    }
+    return words.get(hold.kind, hold.kind.value)
+
+
+@contextmanager
+def editing(
+    page: Frame, session: Session, sequence_id: int, posted: Posted, template: str,
+    context: Callable[[], dict[str, Any]],
+) -> Iterator[Sequence]:  # fmt: skip
+    """Give the sequence to edit; a fault shows the form again with nothing changed."""
+    page.here = "ways"
+
+    def clean() -> dict[str, Any]:
+        session.rollback()
+        return context()
+
+    with showing_again(page, template, posted, clean):
+        try:
+            yield sequence_value(session, sequence_id)
+        except LookupError as fault:
+            raise BadInput({"": str(fault)}) from fault
+
+
+@router.post("/ways/sequences/{sequence_id}/stages")
+def put_stage_in(
+    actor: AtWays, page: Page, session: Writing, now: Now, sequence_id: int, posted: Form
+) -> Response:
+    """Add a stage."""
+    context = lambda: one_sequence(session, sequence_id)  # noqa: E731 - a thunk for `editing`
+    with editing(page, session, sequence_id, posted, ONE, context) as sequence:
+        fields = Fields(posted)
+        name = fields.text("name", "The name", 80, required=True)
+        fields.done()
+        changed = add_stage(sequence, name, posted.get("after", ""))
+        record = change_sequence(session, sequence_id, now=now, sequence=changed)
+    return page.go(f"/ways/sequences/{record.id}", f"“{name}” is added.")
+
+
+@router.post("/ways/sequences/{sequence_id}/arrange")
+def arrange_stages(
+    actor: AtWays, page: Page, session: Writing, now: Now, sequence_id: int, posted: Form
+) -> Response:
+    """Move a stage up or down, or take it out."""
+    context = lambda: one_sequence(session, sequence_id)  # noqa: E731 - a thunk for `editing`
+    with editing(page, session, sequence_id, posted, ONE, context) as sequence:
+        fields = Fields(posted)
+        what = fields.choice("what", "What to do", ("up", "down", "remove"))
+        fields.done()
+        name = posted.get("stage", "")
+        by = {"up": -1, "down": 1}.get(what)
+        changed = remove_stage(sequence, name) if by is None else move_stage(sequence, name, by)
+        record = change_sequence(session, sequence_id, now=now, sequence=changed)
+    return page.go(f"/ways/sequences/{record.id}", "The stages are rearranged.")
+
+
+@router.post("/ways/sequences/{sequence_id}/retire")
+def take_out_of_use(actor: AtWays, page: Page, session: Writing, now: Now, sequence_id: int) -> Response:
+    """Take a sequence out of use for new builds."""
+    retire_sequence(session, sequence_id, now=now)
+    return page.go("/ways/sequences", "Out of use for new builds; builds on it go on.")
