@@ -16,9 +16,9 @@ from sqlalchemy.orm import Session
 from shop.app import create_app, open_hub
 from shop.clock import Clock
 from shop.config import Settings
-from shop.outside.tokens import hash_of, new_token
 from shop.rules.people import Role, Scope
 from shop.services.keys import add_key
+from shop.services.tokens import hash_of, new_token
 from shop.services.users import add_user, start_session
 from shop.web.deps import Hub
 
