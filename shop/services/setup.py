@@ -1,4 +1,4 @@
-"""The first run: the shop gets its name and its first owner, together and only once."""
+"""The first run: the shop gets its name, its first owner and the ready-made sequences, only once."""
 
 from datetime import datetime
 
@@ -9,6 +9,7 @@ from shop.queries.shop import shop_record
 from shop.queries.users import has_owner
 from shop.rules.people import Role
 from shop.rules.refusals import BadInput, Overtaken
+from shop.services.sequences import add_ready_made
 from shop.services.shop import ShopFacts, faults_of_shop, name_shop
 from shop.services.users import Hasher, add_user, faults_of_name, faults_of_password
 
@@ -28,4 +29,5 @@ def open_shop(
     if errors:
         raise BadInput(errors)
     name_shop(session, facts)
+    add_ready_made(session, now=now)
     return add_user(session, passwords, now=now, name=name, role=Role.OWNER, password=password)
