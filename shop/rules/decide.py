@@ -140,7 +140,10 @@ def _cured(case: _Case, word: str, instant_of: Callable[[CureFact], datetime | N
             yield ShutHold(case.hold.kind, reason, None, ClearedBy.WORK)
             continue
         instant = instant_of(cure)
-        if cure.tacky:
+        unrecorded = _not_on_record(case, place, cure)
+        if unrecorded is not None:
+            yield ShutHold(case.hold.kind, _unrecorded(unrecorded, place), None, ClearedBy.WORK)
+        elif cure.tacky:
             reason = f"The puddle of the {cure.adhesive} at the {place} is tacky: it must be found firm."
             yield ShutHold(case.hold.kind, reason, None, ClearedBy.PERSON)
         elif instant is None:
@@ -159,43 +162,79 @@ def _full_cure(case: _Case) -> Iterator[ShutHold]:
     yield from _cured(case, "fully cured", lambda cure: cure.full_at)
 
 
-def _coat_before(case: _Case) -> tuple[CureFact | None, datetime]:
-    """The coat that the new one goes on, and the instant at which the new one is laid.
+def _joints(case: _Case, place: str) -> list[list[CureFact]]:
+    """The joints or coats at a place that count, oldest first, each with the cures it is made of.
 
-    The new coat's cure may be on record before its stage is logged. So, as many cures at the place count
-    as earlier coats as there are stages reached that record one there; a further one is the new coat.
+    A cure closed before the one under it had set went into the same coat: a second cup, as a rule.
     """
-    place = case.hold.place
-    coats = sorted(
-        (cure for cure in case.facts.cures if cure.place == place and not cure.failed),
-        key=lambda cure: (cure.closed_at, cure.id),
-    )
-    if place in case.stage.cure_places():
-        laid = sum(
-            place in stage.cure_places() for stage in case.sequence.stages if stage.name in case.facts.reached
-        )
-        if 0 < laid < len(coats):
-            return coats[laid - 1], coats[laid].closed_at
-    return (coats[-1] if coats else None), case.now
+    counting = (cure for cure in case.facts.cures if cure.place == place and not cure.failed)
+    joints: list[list[CureFact]] = []
+    for cure in sorted(counting, key=lambda cure: (cure.closed_at, cure.id)):
+        under = joints[-1][-1] if joints else None
+        if under is not None and (under.set_at is None or cure.closed_at < under.set_at):
+            joints[-1].append(cure)
+        else:
+            joints.append([cure])
+    return joints
+
+
+def _makers(case: _Case, place: str) -> list[Stage]:
+    """The stages reached that close a joint or lay a coat at a place, in the sequence's order."""
+    reached = case.facts.reached
+    return [s for s in case.sequence.stages if s.name in reached and place in s.cure_places()]
+
+
+def _not_on_record(case: _Case, place: str, last: CureFact) -> Stage | None:
+    """The last stage reached that makes a joint at a place, where that joint is not on record.
+
+    The earlier coat must not stand for it. Stages that a sending back left standing have their joints in
+    an earlier pass, so fewer joints than stages alone prove nothing.
+    """
+    makers = _makers(case, place)
+    if len(makers) < 2 or len(_joints(case, place)) >= len(makers):
+        return None
+    return makers[-1] if last.closed_at <= case.facts.reached[makers[-2].name].at else None
+
+
+def _unrecorded(stage: Stage, place: str) -> str:
+    return f"“{stage.name}” is logged, but what it closed at the {place} is not on record."
+
+
+def _coats(case: _Case, place: str) -> tuple[CureFact | None, CureFact | None]:
+    """The coat that a new one goes on, and the new one where its cure is on record before its stage is."""
+    joints = _joints(case, place)
+    laid = len(_makers(case, place)) if place in case.stage.cure_places() else 0
+    if 0 < laid < len(joints):
+        return joints[laid - 1][-1], joints[laid][0]
+    return (joints[-1][-1] if joints else None), None
 
 
 def _recoat(case: _Case) -> Iterator[ShutHold]:
     place = case.hold.place
-    coat, laid_at = _coat_before(case)
+    coat, new = _coats(case, place)
+    laid_at = case.now if new is None else new.closed_at
     if coat is None:
         reason = f"No coat is on record at the {place} in this pass, so there is nothing to lay the next on."
         yield ShutHold(HoldKind.RECOAT, reason, None, ClearedBy.WORK)
+    elif new is None and (unrecorded := _not_on_record(case, place, coat)) is not None:
+        yield ShutHold(HoldKind.RECOAT, _unrecorded(unrecorded, place), None, ClearedBy.WORK)
     elif not coat.has_recoat_window:
-        if not _ticked(case, PREP_CHECK):
+        if not _is_prepared(case):
             reason = f"The sheet of the {coat.adhesive} gives no recoat window: prepare it, then tick “prep”."
             yield ShutHold(HoldKind.RECOAT, reason, None, ClearedBy.PERSON)
     elif coat.recoat_from is None:
         reason = f"Stalled: too cold for the {coat.adhesive} at the {place}; its recoat window will not open."
         yield ShutHold(HoldKind.RECOAT, reason, None, ClearedBy.WORK)
+    elif new is not None and laid_at < coat.recoat_from:
+        reason = (
+            f"The coat at the {place} was laid before the recoat window of the one under it opened: "
+            "strip it and end it as failed, or put its time right."
+        )
+        yield ShutHold(HoldKind.RECOAT, reason, None, ClearedBy.WORK)
     elif laid_at < coat.recoat_from:
         reason = f"The recoat window of the {coat.adhesive} at the {place} has not opened."
         yield ShutHold(HoldKind.RECOAT, reason, coat.recoat_from, ClearedBy.TIME)
-    elif coat.recoat_until is not None and laid_at > coat.recoat_until and not _ticked(case, PREP_CHECK):
+    elif coat.recoat_until is not None and laid_at > coat.recoat_until and not _is_prepared(case):
         reason = (
             f"The recoat window of the {coat.adhesive} at the {place} has shut: wash, scuff and wipe it, "
             f"then tick “{PREP_CHECK}”."
@@ -203,8 +242,9 @@ def _recoat(case: _Case) -> Iterator[ShutHold]:
         yield ShutHold(HoldKind.RECOAT, reason, None, ClearedBy.PERSON)
 
 
-def _ticked(case: _Case, check: str) -> bool:
-    return any(tick.name == check for tick in case.facts.ticks)
+def _is_prepared(case: _Case) -> bool:
+    """Whether the preparing is ticked for this very stage: what was scuffed for an earlier coat is coated."""
+    return any(tick.name == PREP_CHECK and tick.stage in ("", case.stage.name) for tick in case.facts.ticks)
 
 
 def _pot_life(case: _Case) -> Iterator[ShutHold]:
@@ -246,7 +286,11 @@ def _measurement(case: _Case) -> Iterator[ShutHold]:
 
 def _warm(case: _Case) -> Iterator[ShutHold]:
     """Judged by the mixes of this stage's own joints; before there is one, by the zone as it is now."""
-    cures = [cure for place in case.stage.cure_places() if (cure := last_cure(case.facts, place)) is not None]
+    cures = [
+        joint[-1]
+        for place in case.stage.cure_places()
+        for joint in _joints(case, place)[len(_makers(case, place)) :]
+    ]
     for cure in cures:
         if cure.mixing_c < cure.coldest_c:
             reason = (

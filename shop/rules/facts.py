@@ -48,10 +48,11 @@ class CureFact:
 
 @dataclass(frozen=True, slots=True)
 class Tick:
-    """A check that was ticked, and by whom."""
+    """A check that was ticked, and by whom; `stage` is empty while it is being said."""
 
     name: str
     by: str
+    stage: str = ""
 
 
 @dataclass(frozen=True, slots=True)

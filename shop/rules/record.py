@@ -105,7 +105,7 @@ def fold(events: Iterable[EventFact]) -> Known:
             for name, kept in details.get("kept", {}).items():
                 reached[name] = Reached(datetime.fromisoformat(kept["at"]), kept["by"])
         if details:
-            ticks.extend(Tick(name, by) for name, by in details.get("checks", ()))
+            ticks.extend(Tick(name, by, event.stage or "") for name, by in details.get("checks", ()))
             for name, kept in details.get("measurements", {}).items():
                 measured[name] = quantity_of(kept)
             if event.kind is EventKind.RELEASE and event.stage is not None:

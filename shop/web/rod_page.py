@@ -120,7 +120,8 @@ def asks_of(stage: Stage, row: BenchRow) -> list[Ask]:
     if any(hold.kind is HoldKind.RECOAT and _cleared_here(hold) for hold in row.decision.holds):
         asks.append(Ask("check", PREP_CHECK, "washed, scuffed and wiped", False))
     asks.extend(Ask(r.kind.value, r.name, "", False) for r in stage.records)
-    ticked = {tick.name for tick in row.facts.ticks}
+    # The preparing is asked for where it is missing for this very stage; an earlier tick does not count.
+    ticked = {tick.name for tick in row.facts.ticks} - {PREP_CHECK}
     seen: set[tuple[str, str]] = set()
     fresh = []
     for ask in asks:
