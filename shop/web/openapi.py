@@ -28,6 +28,7 @@ ABOUT = (
     "RFC 9457 problems; one that a hold is the reason of is 409 with every hold in `holds`. Times are "
     "RFC 3339, with an offset in, UTC out. Lists answer `items` and `next`."
 )
+NUMBER = "The build's printed number, such as 26-014."
 # By the end of a field's name; only where the field says nothing of itself.
 UNITS = {
     "_minutes": "Minutes.", "_c": "Degrees Celsius.", "celsius": "Degrees Celsius.", "_g": "Grams.",
@@ -183,6 +184,8 @@ def _put_right(call: dict[str, Any], method: str, route: RouteContext, parts: di
     for parameter in call.get("parameters", []):
         if parameter["in"] == "header":
             parameter["schema"] = parameter["schema"]["anyOf"][0]
+        if parameter["in"] == "path":
+            parameter["description"] = NUMBER if parameter["name"] == "number" else "The record's id."
     body = call.get("requestBody", {}).get("content", {}).get("application/json")
     if body is not None:
         body["example"] = example_of(body["schema"], parts["schemas"])
@@ -206,11 +209,4 @@ def _refusals_of(
         found.append("409 held" if call.get("x-can-be-held") else "409")
     if body is not None:
         found.append("413")
-    if any(_can_be_bad(parameter) for parameter in call.get("parameters", [])) or body is not None:
-        found.append("422")
-    return [*found, "503"]
-
-
-def _can_be_bad(parameter: dict[str, Any]) -> bool:
-    """Whether a parameter can be refused for its shape; a text in a path is looked up, whatever it is."""
-    return not (parameter["in"] == "path" and parameter["schema"].get("type") == "string")
+    return [*found, "422", "503"]

@@ -7,10 +7,11 @@ import pytest
 from fastapi.testclient import TestClient
 from httpx2 import Response
 
-from shop.app import MOST_BODY_BYTES
+from shop.app import MOST_BODY_BYTES, create_app
 from shop.rules.people import Scope
 from shop.services.keys import end_key
 from shop.web.deps import Hub
+from shop.web.problems import BROKEN
 from tests.api.conftest import PROBLEM, Program
 from tests.conftest import Hands
 
@@ -109,13 +110,21 @@ def test_a_refusal_by_the_state_of_things_is_409(desk: Program) -> None:
     assert problem["detail"] == "This mix is under suspicion already; it awaits an owner's verdict."
 
 
-def test_what_breaks_in_us_is_a_problem_too(filled: Hub, desk: Program) -> None:
+def test_a_database_that_is_gone_is_503(filled: Hub, desk: Program) -> None:
     filled.database.close()
     (filled.settings.data / "tackfree.sqlite3").unlink()
-    quiet = TestClient(desk.client.app, raise_server_exceptions=False)
-    response = quiet.get("/api/v1/bench", headers=desk.headers)
-    assert response.status_code in (500, 503)
-    assert response.headers["content-type"] == PROBLEM
+    response = desk.send("GET", "/bench")
+    problem_of(response, 503)
+    assert response.headers["retry-after"] == "5"
+
+
+def test_a_mistake_of_ours_is_a_problem_for_a_program_and_a_sentence_for_a_person(hub: Hub) -> None:
+    app = create_app(hub)
+    for path in ("/api/v1/broken", "/broken"):
+        app.add_api_route(path, lambda: 1 // 0)
+    quiet = TestClient(app, raise_server_exceptions=False)
+    problem_of(quiet.get("/api/v1/broken"), 500)
+    assert quiet.get("/broken").text == BROKEN
 
 
 def test_every_answer_carries_the_guards_headers(desk: Program) -> None:

@@ -53,6 +53,14 @@ def test_an_empty_list_has_no_next(desk: Program) -> None:
     assert desk.get("/customers", after=2**31 - 1) == {"items": [], "next": None}
 
 
+@pytest.mark.parametrize("path", ["/customers?afer=3", "/bench?limit=1", "/builds/26-001/next?after=1"])
+def test_a_parameter_that_the_call_does_not_have_is_refused(desk: Program, path: str) -> None:
+    desk.build()
+    response = desk.send("GET", path)
+    assert response.status_code == 422
+    assert response.json()["errors"][0]["detail"] == "There is no such parameter in this call."
+
+
 @pytest.mark.parametrize("path", ["/customers", "/builds", "/mixes"])
 @pytest.mark.parametrize(
     "query",

@@ -20,7 +20,7 @@ from shop.queries.keys import first_answer
 from shop.rules.people import Actor
 from shop.rules.refusals import BadInput
 from shop.services.answers import keep_answer
-from shop.web.api.json_bodies import JsonRequest, check_address, read_json
+from shop.web.api.json_bodies import JsonRequest, check_address, check_query, read_json
 from shop.web.deps import Writing, hub_of
 from shop.web.running import ReadingRoute
 
@@ -120,9 +120,11 @@ class ApiRoute(ReadingRoute):
     def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
         """The handler, whose answer is kept when the request carries a key and has written."""
         handle = super().get_route_handler()
+        known = {field.alias for field in self.dependant.query_params}
 
         async def keeping(request: Request) -> Response:
             check_address(request)
+            check_query(request, known)
             strict = JsonRequest(request.scope, request.receive)
             response = await handle(strict)
             key = strict.headers.get(KEY_HEADER)

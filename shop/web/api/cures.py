@@ -25,8 +25,10 @@ class CureIn(Body):
 
     build: Annotated[str, Field(max_length=20, examples=["26-014"])]
     place: Place
-    closed_at: InstantIn | None = None
-    zone_id: Ref | None = None
+    closed_at: InstantIn | None = Field(default=None, description="When it was closed; now if left out.")
+    zone_id: Ref | None = Field(
+        default=None, description="Where the rod lies; the zone of the mix if left out."
+    )
     by: By = ""
 
 

@@ -7,11 +7,12 @@ any handler sees them. What the fields mean is left to the handlers' models.
 
 import json
 import re
+from collections.abc import Set
 from typing import Any
 
 from fastapi import Request
 
-from shop.rules.refusals import NotOnFile
+from shop.rules.refusals import BadInput, NotOnFile
 
 # The ids of every table fit; a longer number in an address would overflow the database driver.
 _TOO_LONG_FOR_AN_ID = re.compile(r"[-+]?[\d_]{19,}(\.0*)?")
@@ -84,3 +85,10 @@ def check_address(request: Request) -> None:
     for value in request.path_params.values():
         if "\x00" in value or _TOO_LONG_FOR_AN_ID.fullmatch(value):
             raise NotOnFile("There is nothing on file at this address.")
+
+
+def check_query(request: Request, known: Set[str]) -> None:
+    """Raises `BadInput` for a parameter that the call does not have, so that a misspelt one is noticed."""
+    unknown = {name for name in request.query_params if name not in known}
+    if unknown:
+        raise BadInput(dict.fromkeys(sorted(unknown), "There is no such parameter in this call."))

@@ -17,7 +17,7 @@ By = Annotated[
 Note = Annotated[str, Field(max_length=1000)]
 Reason = Annotated[str, Field(max_length=500, examples=["The clock on the wall was an hour fast."])]
 Name = Annotated[str, Field(min_length=1, max_length=80)]
-StageName = Annotated[Name, Field(examples=["rear grip glued"])]
+StageName = Annotated[Name, Field(examples=["rear grip glued"], description="The name of a stage.")]
 
 
 class CheckIn(Body):
@@ -27,10 +27,21 @@ class CheckIn(Body):
     by: By = ""
 
 
-# A check as text is ticked by whoever logs.
-Checks = Annotated[list[Name | CheckIn], Field(max_length=50, examples=[["orientation"]])]
+Checks = Annotated[
+    list[Name | CheckIn],
+    Field(
+        max_length=50,
+        examples=[["orientation"]],
+        description="Checks that were ticked; one as text is ticked by whoever logs.",
+    ),
+]
 Measurements = Annotated[
-    dict[Name, QuantityIn], Field(max_length=50, examples=[{"spine mark from butt": "8 3/16 in"}])
+    dict[Name, QuantityIn],
+    Field(
+        max_length=50,
+        examples=[{"spine mark from butt": "8 3/16 in"}],
+        description="Figures by name, each with its unit.",
+    ),
 ]
 
 
@@ -45,12 +56,14 @@ class AdvanceIn(Body):
     """A stage that a build has reached. Only `to` is needed."""
 
     to: StageName
-    at: InstantIn | None = None
+    at: InstantIn | None = Field(default=None, description="When it was done; now if left out.")
     by: By = ""
     note: Note = ""
     checks: Checks = Field(default=[])
     measurements: Measurements = Field(default={})
-    release: list[ReleaseIn] = Field(default=[], max_length=20)
+    release: list[ReleaseIn] = Field(
+        default=[], max_length=20, description="House rules that an owner releases for this stage."
+    )
 
 
 def pairs_of(checks: list[str | CheckIn], by: str) -> tuple[tuple[str, str], ...]:

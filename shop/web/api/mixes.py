@@ -2,7 +2,7 @@
 
 from typing import Any, Literal
 
-from pydantic import BaseModel
+from pydantic import BaseModel, Field
 
 from shop.queries.mixes import mix_view, mixes_after
 from shop.services.corrections import MixAnew, correct_mix
@@ -24,7 +24,7 @@ class MixIn(Body):
 
     adhesive_id: Ref
     zone_id: Ref
-    mixed_at: InstantIn | None = None
+    mixed_at: InstantIn | None = Field(default=None, description="When it was mixed; now if left out.")
     by: By = ""
 
 
@@ -55,7 +55,7 @@ class PuddleIn(Body):
     """How the puddle was found; `at` is now if left out."""
 
     state: Literal["firm", "tacky"]
-    at: InstantIn | None = None
+    at: InstantIn | None = Field(default=None, description="When it was touched; now if left out.")
     by: By = ""
 
 

@@ -158,7 +158,7 @@ def _words(schema: dict[str, Any], schemas: Schemas) -> str:
     if kind == "object":
         return _words_of_object(shape, schemas)
     if kind == "string":
-        most = f", {shape['maxLength']} characters at most" if "maxLength" in shape else ""
+        most = f" ({shape['maxLength']} characters at most)" if "maxLength" in shape else ""
         return FORMATS.get(shape.get("format", ""), f"text{most}")
     return PLAIN.get(str(kind), "anything")
 
