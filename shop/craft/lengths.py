@@ -7,7 +7,6 @@ the shop stays exact. Which length is measured from where is for the callers to 
 import re
 from decimal import Decimal, InvalidOperation
 from fractions import Fraction
-from math import isfinite
 from typing import Literal
 
 NM_PER_MM = 1_000_000
@@ -17,20 +16,25 @@ MOST_NM = 100_000 * NM_PER_MM
 
 Unit = Literal["in", "mm", ""]
 
-_UNITS_NM = {"mm": NM_PER_MM, "cm": 10 * NM_PER_MM, "m": 1000 * NM_PER_MM, "in": NM_PER_INCH}
+_UNITS_NM = {
+    "mm": NM_PER_MM, "cm": 10 * NM_PER_MM, "m": 1000 * NM_PER_MM, "in": NM_PER_INCH, "ft": 12 * NM_PER_INCH,
+}  # fmt: skip
 _UNIT_WORDS = {
     "mm": "mm", "millimetre": "mm", "millimetres": "mm", "cm": "cm", "m": "m", "in": "in", "inch": "in",
-    "inches": "in", '"': "in", "″": "in", "”": "in",
+    "inches": "in", '"': "in", "″": "in", "”": "in", "ft": "ft", "foot": "ft", "feet": "ft", "'": "ft",
+    "′": "ft", "’": "ft",
 }  # fmt: skip
 _VULGAR = {
     "½": "1/2", "⅓": "1/3", "⅔": "2/3", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8",
     "⅞": "7/8",
 }  # fmt: skip
-_FEET = re.compile(r"(?P<feet>\d+)\s*(?:'|′|’|ft\b\.?)\s*-?\s*")
-_UNIT = re.compile(r"\s*(?P<unit>[a-zA-Z]+|[\"″”])\.?$")
+# Feet followed by inches, or not: `6' 6 1/2"`, `6 ft 6`, `9'`.
+_FEET = re.compile(r"(?P<feet>\d+)\s*(?:'|′|’|(?:ft|foot|feet)\b\.?)\s*-?\s*(?=\d|$)")
+_UNIT = re.compile(r"\s*(?P<unit>[a-zA-Z]+|[\"″”'′’])\.?$")
 _NUMBER = re.compile(
     r"(?:(?P<whole>\d+)(?:\s+|-))?(?P<num>\d+)\s*/\s*(?P<den>\d+)|(?P<decimal>\d+(?:[.,]\d*)?|[.,]\d+)"
 )
+_TWO_MEANINGS = re.compile(r"[1-9]\d{0,2},\d{3}")
 
 
 class LengthError(ValueError):
@@ -51,13 +55,14 @@ def parse_length(text: str, default_unit: Unit = "") -> int:
     plain = shown
     for sign, fraction in _VULGAR.items():
         plain = plain.replace(sign, f" {fraction}")
+    plain = plain.replace("⁄", "/").replace("''", '"').replace("’’", '"')
     plain = plain.strip()
     negative = plain.startswith(("-", "−"))
-    plain = plain[1:].strip() if negative else plain
+    plain = plain[1:].strip() if negative or plain.startswith("+") else plain
     nm = _unsigned_nm(plain, shown, default_unit)
     if nm > MOST_NM:
         raise LengthError(f"“{shown}” is more than 100 m; nothing on a rod is that long.")
-    rounded = _half_away(nm)
+    rounded = half_away(nm)
     return -rounded if negative else rounded
 
 
@@ -74,7 +79,9 @@ def _unsigned_nm(plain: str, shown: str, default_unit: Unit) -> Fraction:
     if found is not None:
         word = found["unit"].lower()
         if word not in _UNIT_WORDS:
-            raise LengthError(f"“{shown}” has a unit that is not known here; say in, mm, cm or m.")
+            raise LengthError(f"“{shown}” has a unit that is not known here; say in, ft, mm, cm or m.")
+        if feet is not None and _UNIT_WORDS[word] != "in":
+            raise LengthError(f"“{shown}” goes from feet to another unit; after feet, only inches follow.")
         unit = _UNIT_WORDS[word]
         plain = plain[: found.start()]
     number = _number(plain.strip(), shown)
@@ -88,13 +95,23 @@ def _number(plain: str, shown: str) -> Fraction:
     if found is None:
         raise LengthError(f"“{shown}” is not a length; write it like 8 3/16 in or 207.96 mm.")
     if found["decimal"] is not None:
-        return Fraction(found["decimal"].replace(",", "."))
+        return fraction_of_decimal(found["decimal"])
     if int(found["den"]) == 0:
         raise LengthError(f"“{shown}” divides by zero.")
     return int(found["whole"] or 0) + Fraction(int(found["num"]), int(found["den"]))
 
 
-def _half_away(value: Fraction) -> int:
+def fraction_of_decimal(digits: str) -> Fraction:
+    """A decimal number, with a point or a comma, exactly. Raises `LengthError`.
+
+    `1,250` is refused: some would mean 1250 by it and some 1.25.
+    """
+    if _TWO_MEANINGS.fullmatch(digits):
+        raise LengthError(f"“{digits}” can be read in two ways; write it without the comma.")
+    return Fraction(digits.replace(",", "."))
+
+
+def half_away(value: Fraction) -> int:
     """The nearest whole number, halves away from zero."""
     sign = -1 if value < 0 else 1
     return sign * int(abs(value) + Fraction(1, 2))
@@ -106,12 +123,12 @@ def nm_of_mm(value: int | float | Decimal) -> int:
         exact = Decimal(str(value))
     except InvalidOperation as fault:
         raise LengthError(f"{value!r} is not a number of millimetres.") from fault
-    if not isfinite(float(exact)):
+    if not exact.is_finite():
         raise LengthError("A length is a finite number of millimetres.")
-    nm = Fraction(exact) * NM_PER_MM
-    if abs(nm) > MOST_NM:
+    if abs(exact) > MOST_NM // NM_PER_MM:
         raise LengthError("That is more than 100 m; nothing on a rod is that long.")
-    return _half_away(nm)
+    # Far below a nanometre there is nothing to round, and an exact fraction would only grow long.
+    return 0 if exact.adjusted() < -30 else half_away(Fraction(exact) * NM_PER_MM)
 
 
 def mm_of(nm: int) -> float:
@@ -128,7 +145,7 @@ def format_mm(nm: int) -> str:
 
 def format_inches(nm: int, denominator: int = 64) -> str:
     """Inches to the nearest fraction, reduced, halves away from zero: `8 3/16`, `-1/2`, `0`."""
-    parts = _half_away(Fraction(nm * denominator, NM_PER_INCH))
+    parts = half_away(Fraction(nm * denominator, NM_PER_INCH))
     whole, rest = divmod(abs(parts), denominator)
     fraction = Fraction(rest, denominator)
     words = [str(whole)] if whole or not rest else []

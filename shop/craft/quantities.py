@@ -1,7 +1,8 @@
 """Measured figures of a known dimension, exact: lengths, masses, angles, temperatures, plain counts.
 
 A figure is a whole number of a small unit, so that comparing it with a tolerance never depends on how
-floats round. 1 oz (avoirdupois) is 28.349523125 g exactly (NIST SP 811, appendix B.8).
+floats round. 1 oz (avoirdupois) is 28.349523125 g exactly, and
+t/°C = (t/°F − 32)/1.8 (NIST SP 811, appendix B.8).
 """
 
 import re
@@ -9,7 +10,14 @@ from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 
-from shop.craft.lengths import LengthError, format_inches, format_mm, parse_length
+from shop.craft.lengths import (
+    LengthError,
+    format_inches,
+    format_mm,
+    fraction_of_decimal,
+    half_away,
+    parse_length,
+)
 
 MILLION = 1_000_000
 MOST = 10**15
@@ -39,40 +47,50 @@ class Quantity:
 
 _UNITS: dict[str, tuple[Dimension, Fraction]] = {
     "mg": (Dimension.MASS, Fraction(1000)),
-    "g": (Dimension.MASS, Fraction(MILLION)),
     "kg": (Dimension.MASS, Fraction(1000 * MILLION)),
-    "oz": (Dimension.MASS, Fraction("28.349523125") * MILLION),
-    "deg": (Dimension.ANGLE, Fraction(MILLION)),
-    "°": (Dimension.ANGLE, Fraction(MILLION)),
-    "°c": (Dimension.TEMPERATURE, Fraction(1000)),
-    "c": (Dimension.TEMPERATURE, Fraction(1000)),
+    **dict.fromkeys(("g", "gram", "grams"), (Dimension.MASS, Fraction(MILLION))),
+    **dict.fromkeys(("oz", "ounce", "ounces"), (Dimension.MASS, Fraction("28.349523125") * MILLION)),
+    **dict.fromkeys(("°", "deg", "degree", "degrees"), (Dimension.ANGLE, Fraction(MILLION))),
+    **dict.fromkeys(("°c", "c", "°f", "f"), (Dimension.TEMPERATURE, Fraction(1000))),
     "": (Dimension.COUNT, Fraction(MILLION)),
 }
-_TEXT = re.compile(r"(?P<number>[-−]?\d+(?:[.,]\d+)?)\s*(?P<unit>°\s*[cC]|°|[a-zA-Z]*)\.?")
+_TEXT = re.compile(r"(?P<sign>[-−+]?)(?P<number>\d+(?:[.,]\d+)?|\.\d+)\s*(?P<unit>°\s*[cCfF]|°|[a-zA-Z]*)\.?")
 
 
 def parse_quantity(text: str, dimension: Dimension | None = None) -> Quantity:
     """A figure as people write it: `8 3/16 in`, `62 g`, `2.2 oz`, `3°`, `21 °C`, `9`. Raises `QuantityError`.
 
-    With `dimension` given, a figure of another dimension is refused.
+    With `dimension` given, a figure of another dimension is refused. What is not a whole number of the
+    dimension's small unit is rounded half away from zero.
     """
     shown = text.strip()
-    found = _TEXT.fullmatch(shown)
-    unit = "".join(found["unit"].lower().split()) if found is not None else None
-    if found is not None and unit is not None and unit in _UNITS:
-        kind, size = _UNITS[unit]
-        number = Fraction(found["number"].replace("−", "-").replace(",", "."))
-        quantity = Quantity(kind, round(number * size))
-    else:
-        try:
-            quantity = Quantity(Dimension.LENGTH, parse_length(shown))
-        except LengthError as fault:
-            raise QuantityError(f"“{shown}” is not a figure with a known unit: {fault}") from fault
+    if not shown:
+        raise QuantityError("The figure is missing.")
+    try:
+        quantity = _read(shown)
+    except LengthError as fault:
+        raise QuantityError(f"“{shown}” is not a figure with a known unit: {fault}") from fault
     if abs(quantity.amount) > MOST:
         raise QuantityError(f"“{shown}” is far too large for anything in a rod shop.")
     if dimension is not None and quantity.dimension is not dimension:
-        raise QuantityError(f"“{shown}” is a {quantity.dimension}; a {dimension} is asked for.")
+        raise QuantityError(f"“{shown}” is {_a(quantity.dimension)}; {_a(dimension)} is asked for.")
     return quantity
+
+
+def _read(shown: str) -> Quantity:
+    found = _TEXT.fullmatch(shown)
+    unit = "".join(found["unit"].lower().split()) if found is not None else ""
+    if found is None or unit not in _UNITS:
+        return Quantity(Dimension.LENGTH, parse_length(shown))
+    kind, size = _UNITS[unit]
+    number = fraction_of_decimal(found["number"]) * (-1 if found["sign"] in ("-", "−") else 1)
+    if unit.endswith("f"):
+        number = (number - 32) / Fraction("1.8")
+    return Quantity(kind, half_away(number * size))
+
+
+def _a(dimension: Dimension) -> str:
+    return f"{'an' if dimension is Dimension.ANGLE else 'a'} {dimension}"
 
 
 def format_quantity(quantity: Quantity) -> str:
@@ -94,7 +112,8 @@ def _decimal(amount: int, places: int) -> str:
 
 def within(measured: Quantity, nominal: Quantity, tolerance: Quantity) -> bool:
     """Whether a figure lies within the tolerance, its ends included. Raises `QuantityError`."""
-    kinds = {measured.dimension, nominal.dimension, tolerance.dimension}
-    if len(kinds) > 1:
-        raise QuantityError(f"A {measured.dimension} cannot be compared with a {nominal.dimension}.")
+    for other in (nominal, tolerance):
+        if other.dimension is not measured.dimension:
+            what, with_what = _a(measured.dimension).capitalize(), _a(other.dimension)
+            raise QuantityError(f"{what} cannot be compared with {with_what}.")
     return abs(measured.amount - nominal.amount) <= tolerance.amount

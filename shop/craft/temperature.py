@@ -5,13 +5,16 @@ t/°C = (t/°F − 32)/1.8 and T/K = t/°C + 273.15, both exact (NIST SP 811, ap
 
 import re
 from math import isfinite
+from typing import Literal
 
 ZERO_CELSIUS_K = 273.15
 COLDEST_SHOP_C = -60.0
 WARMEST_SHOP_C = 120.0
 
 _TEXT = re.compile(
-    r"(?P<number>[-−]?\d+(?:[.,]\d+)?)\s*(?:°|deg(?:rees)?\b)?\s*(?P<unit>[cCfFkK])?(?:elsius|ahrenheit|elvin)?"
+    r"(?P<number>[-−+]?\d+(?:[.,]\d+)?)\s*(?:°|deg(?:rees)?\b)?\s*"
+    r"(?P<unit>c(?:elsius)?|f(?:ahrenheit)?|k(?:elvin)?)?",
+    re.IGNORECASE,
 )
 
 
@@ -34,13 +37,13 @@ def kelvin_of_celsius(celsius: float) -> float:
     return celsius + ZERO_CELSIUS_K
 
 
-def parse_temperature(text: str, default_unit: str = "C") -> float:
+def parse_temperature(text: str, default_unit: Literal["C", "F", "K"] = "C") -> float:
     """A temperature as people write it (`68 °F`, `20 C`, `20`), in °C. Raises `TemperatureError`."""
     found = _TEXT.fullmatch(text.strip())
     if found is None:
         raise TemperatureError(f"“{text.strip()}” is not a temperature; write it like 20 °C or 68 °F.")
     number = float(found["number"].replace("−", "-").replace(",", "."))
-    unit = (found["unit"] or default_unit).upper()
+    unit = (found["unit"] or default_unit)[0].upper()
     if unit == "F":
         number = celsius_of_fahrenheit(number)
     elif unit == "K":
@@ -53,5 +56,8 @@ def check_celsius(celsius: float) -> float:
     if not isfinite(celsius):
         raise TemperatureError("A temperature is a finite number.")
     if not COLDEST_SHOP_C <= celsius <= WARMEST_SHOP_C:
-        raise TemperatureError(f"{celsius:.1f} °C is not the temperature of a shop.")
+        raise TemperatureError(
+            f"{celsius:g} °C is not the temperature of a shop; "
+            f"one lies between {COLDEST_SHOP_C:g} and {WARMEST_SHOP_C:g} °C."
+        )
     return celsius

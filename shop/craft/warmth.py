@@ -3,11 +3,11 @@
 Times are seconds since 1970 (UTC), temperatures °C. Between two readings at most `gap_seconds` apart the
 line is straight; a lone reading speaks for `gap_seconds` after itself; everywhere else the zone is taken
 to be at its `assumed_c`, which the owner sets on the cold side. What the warmth does to a cure is in
-`shop.craft.cure`.
+`shop.craft.ageing`.
 """
 
 from array import array
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable
 from math import isfinite
 
@@ -15,10 +15,11 @@ Reading = tuple[float, float]
 
 
 class TemperatureLine:
-    """A line made of straight pieces; piece `k` runs from `starts[k]` to `starts[k + 1]`.
+    """A line made of straight pieces, never changed once made; piece `k` runs from `starts[k]` to the next.
 
     Piece `k` goes from `first_c[k]` to `last_c[k]`. Before the first piece and in the last one, which has
-    no end, the temperature is `assumed_c`. Not safe to change from two threads at once.
+    no end, the temperature is `assumed_c`. Of two readings at one instant the later given counts.
+    Raises `ValueError` for figures that are not finite and for a gap that is not above zero.
     """
 
     def __init__(self, assumed_c: float, gap_seconds: float, readings: Iterable[Reading] = ()) -> None:
@@ -31,26 +32,18 @@ class TemperatureLine:
         self.starts = array("d")
         self.first_c = array("d")
         self.last_c = array("d")
-        self.add(readings)
+        self._take_in(dict(readings))
 
-    def add(self, readings: Iterable[Reading]) -> int:
-        """Take in readings, in any order; of two at one instant the later given counts.
+    def extended(self, readings: Iterable[Reading]) -> tuple["TemperatureLine", int]:
+        """The line with further readings, in any order, and how many of its first pieces are as they were.
 
-        Gives the number of pieces that are as they were; those from there on are new.
+        Copying the arrays costs little beside making one piece in Python, and whoever is reading this
+        line in another thread is not disturbed.
         """
-        fresh = dict(readings)
-        if not fresh:
-            return len(self.starts)
-        times = sorted(fresh)
-        if self._times and times[0] <= self._times[-1]:
-            known = dict(zip(self._times, self._celsius, strict=True)) | fresh
-            self._clear()
-            fresh, times = known, sorted(known)
-        unchanged = self._drop_tail()
-        for at in times:
-            self._append(at, fresh[at])
-        self._close_tail()
-        return unchanged
+        longer = TemperatureLine(self.assumed_c, self.gap_seconds)
+        longer._times, longer._celsius = self._times[:], self._celsius[:]
+        longer.starts, longer.first_c, longer.last_c = self.starts[:], self.first_c[:], self.last_c[:]
+        return longer, longer._take_in(dict(readings))
 
     def temperature_at(self, at: float) -> float:
         """The temperature at an instant, in °C."""
@@ -67,22 +60,22 @@ class TemperatureLine:
         start = self.starts[piece]
         return first + (last - first) * (at - start) / (self.starts[piece + 1] - start)
 
-    def _clear(self) -> None:
-        for values in (self._times, self._celsius, self.starts, self.first_c, self.last_c):
-            del values[:]
-
-    def _drop_tail(self) -> int:
-        """Take away what was said of the time after the last reading; the next one may change it."""
-        if self._times:
-            while self.starts[-1] >= self._times[-1]:
-                self._pop()
-                if not self.starts:
-                    break
-        return len(self.starts)
-
-    def _pop(self) -> None:
-        for values in (self.starts, self.first_c, self.last_c):
-            values.pop()
+    def _take_in(self, fresh: dict[float, float]) -> int:
+        """Take in readings; gives the number of pieces that stay as they were."""
+        if not fresh:
+            return len(self.starts)
+        if not all(isfinite(at) and isfinite(celsius) for at, celsius in fresh.items()):
+            raise ValueError("A reading needs a finite instant and a finite temperature.")
+        cut = bisect_left(self._times, min(fresh))
+        fresh = dict(zip(self._times[cut:], self._celsius[cut:], strict=True)) | fresh
+        del self._times[cut:], self._celsius[cut:]
+        # What was said of the time after the last reading that stays may change by the one that follows.
+        unchanged = bisect_left(self.starts, self._times[-1]) if cut else 0
+        del self.starts[unchanged:], self.first_c[unchanged:], self.last_c[unchanged:]
+        for at in sorted(fresh):
+            self._append(at, fresh[at])
+        self._close_tail()
+        return unchanged
 
     def _piece(self, start: float, first: float, last: float) -> None:
         self.starts.append(start)

@@ -1,5 +1,6 @@
 """Lengths against outside figures, against `fractions.Fraction`, and as people mistype them."""
 
+from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
@@ -73,6 +74,13 @@ def test_millimetres_read_back_as_themselves(nm: int) -> None:
         ("6' 6 1/2\"", 1_993_900_000),
         ("6 ft 6 in", 1_981_200_000),
         ("9 ft", 2_743_200_000),
+        ("6 1/2 ft", 1_981_200_000),
+        ("6.5'", 1_981_200_000),
+        ("6' 6''", 1_981_200_000),
+        ("8 3⁄16 in", 207_962_500),
+        ("+3/16 in", 4_762_500),
+        ("0,498 in", 12_649_200),
+        ("1234,5 mm", 1_234_500_000),
         ("2⅜ in", 60_325_000),
         (".5 in", 12_700_000),
         ("0 mm", 0),
@@ -97,6 +105,8 @@ def test_reads_what_people_write(text: str, nm: int) -> None:
         ("inf mm", "not a length"),
         ("1e9 mm", "not a length"),
         ("200 m", "100 m"),
+        ("1,234 mm", "two ways"),
+        ("6 ft 20 cm", "only inches follow"),
         ("--1 in", "not a length"),
         ("1 2 3 in", "not a length"),
         ("9" * 80, "too long"),
@@ -107,7 +117,41 @@ def test_says_what_is_wrong_with_a_length(text: str, says: str) -> None:
         parse_length(text)
 
 
-@pytest.mark.parametrize("value", [float("nan"), float("inf"), 1e300])
-def test_refuses_numbers_that_are_no_length(value: float) -> None:
+@pytest.mark.parametrize("value", [float("nan"), float("inf"), 1e300, -100_001, Decimal("1e999999"), True])
+def test_refuses_numbers_that_are_no_length(value: float | Decimal) -> None:
     with pytest.raises(LengthError):
         nm_of_mm(value)
+
+
+@pytest.mark.parametrize(
+    ("value", "nm"),
+    [
+        (207.9625, 207_962_500),
+        (0.0000005, 1),
+        (-0.0000005, -1),
+        (0.0000004, 0),
+        (5e-324, 0),
+        (100_000, 10**11),
+    ],
+)
+def test_takes_millimetres_by_the_decimal_that_was_written(value: float, nm: int) -> None:
+    assert nm_of_mm(value) == nm
+
+
+@given(st.integers(0, 10**6), st.integers(1, 10**6), st.integers(1, 999))
+def test_reads_any_fraction_as_exact_arithmetic_does(whole: int, above: int, below: int) -> None:
+    exact = (whole + Fraction(above, below)) * NM_PER_INCH
+    text = f"{whole} {above}/{below} in"
+    if exact > 100_000 * NM_PER_MM:
+        with pytest.raises(LengthError, match="100 m"):
+            parse_length(text)
+    else:
+        assert abs(parse_length(text) - exact) <= Fraction(1, 2)
+
+
+@given(st.integers(-(10**10), 10**10), st.sampled_from([16, 32, 64]))
+def test_writes_the_nearest_fraction_halves_away_from_zero(nm: int, denominator: int) -> None:
+    parts = Fraction(nm * denominator, NM_PER_INCH)
+    shown = Fraction(parse_length(f"{format_inches(nm, denominator)} in") * denominator, NM_PER_INCH)
+    nearest = [n for n in (shown - 1, shown, shown + 1) if abs(n - parts) <= Fraction(1, 2)]
+    assert shown == max(nearest, key=abs)

@@ -23,6 +23,14 @@ from shop.craft.quantities import (
         ("3°", Dimension.ANGLE, 3_000_000, "3°"),
         ("21 °C", Dimension.TEMPERATURE, 21_000, "21 °C"),
         ("-2,5 g", Dimension.MASS, -2_500_000, "-2.5 g"),
+        ("68 °F", Dimension.TEMPERATURE, 20_000, "20 °C"),
+        ("-40 F", Dimension.TEMPERATURE, -40_000, "-40 °C"),
+        ("1.2345 °C", Dimension.TEMPERATURE, 1_235, "1.235 °C"),
+        ("0.0000005 g", Dimension.MASS, 1, "0.000001 g"),
+        (".5 deg", Dimension.ANGLE, 500_000, "0.5°"),
+        ("+2 degrees", Dimension.ANGLE, 2_000_000, "2°"),
+        ("62 grams", Dimension.MASS, 62_000_000, "62 g"),
+        ("-1/2 in", Dimension.LENGTH, -12_700_000, "-1/2 in (-12.7 mm)"),
         ("9", Dimension.COUNT, 9_000_000, "9"),
     ],
 )
@@ -32,7 +40,7 @@ def test_reads_and_writes_figures(text: str, dimension: Dimension, amount: int, 
     assert format_quantity(quantity) == shown
 
 
-@pytest.mark.parametrize("text", ["", "heavy", "3 bananas", "1e400 g", "nan g", "9" * 30 + " g"])
+@pytest.mark.parametrize("text", ["", "heavy", "3 bananas", "1e400 g", "nan g", "9" * 30 + " g", "1,250 g"])
 def test_refuses_what_is_no_figure(text: str) -> None:
     with pytest.raises(QuantityError):
         parse_quantity(text)
@@ -41,6 +49,10 @@ def test_refuses_what_is_no_figure(text: str) -> None:
 def test_refuses_a_figure_of_another_kind() -> None:
     with pytest.raises(QuantityError, match="a mass; a length is asked for"):
         parse_quantity("62 g", Dimension.LENGTH)
+    with pytest.raises(QuantityError, match="a count; an angle is asked for"):
+        parse_quantity("9", Dimension.ANGLE)
+    with pytest.raises(QuantityError, match="missing"):
+        parse_quantity(" ")
 
 
 @pytest.mark.parametrize(
@@ -52,6 +64,13 @@ def test_a_tolerance_holds_to_its_ends(measured: str, inside: bool) -> None:
     assert within(parse_quantity(measured), nominal, tolerance) is inside
 
 
-def test_compares_only_what_is_alike() -> None:
-    with pytest.raises(QuantityError):
-        within(parse_quantity("8 g"), parse_quantity("8 in"), parse_quantity("1/32 in"))
+@pytest.mark.parametrize(
+    ("measured", "nominal", "tolerance", "says"),
+    [
+        ("8 g", "8 in", "1/32 in", "^A mass cannot be compared with a length.$"),
+        ("3°", "3°", "1 g", "^An angle cannot be compared with a mass.$"),
+    ],
+)
+def test_compares_only_what_is_alike(measured: str, nominal: str, tolerance: str, says: str) -> None:
+    with pytest.raises(QuantityError, match=says):
+        within(parse_quantity(measured), parse_quantity(nominal), parse_quantity(tolerance))

@@ -26,13 +26,28 @@ def test_converts_as_the_outside_figures_say(case: dict[str, Any]) -> None:
 
 @pytest.mark.parametrize(
     ("text", "celsius"),
-    [("20", 20), ("20 °C", 20), ("20C", 20), ("68 °F", 20), ("68 f", 20), ("-3,5", -3.5), ("293.15 K", 20)],
+    [
+        ("20", 20),
+        ("20 °C", 20),
+        ("20C", 20),
+        ("68 °F", 20),
+        ("68 f", 20),
+        ("-3,5", -3.5),
+        ("293.15 K", 20),
+        ("+4", 4),
+        ("68 degrees Fahrenheit", 20),
+        ("20 deg c", 20),
+        ("-60", -60),
+        ("120", 120),
+    ],
 )
 def test_reads_what_people_write(text: str, celsius: float) -> None:
     assert parse_temperature(text) == pytest.approx(celsius)
 
 
-@pytest.mark.parametrize("text", ["", "warm", "20 R", "nan", "999", "-70", "1e2"])
+@pytest.mark.parametrize(
+    "text", ["", "warm", "20 R", "nan", "999", "-60.1", "120.1", "1e2", "20 elsius", "20 Kelsius"]
+)
 def test_refuses_what_is_no_temperature_of_a_shop(text: str) -> None:
     with pytest.raises(TemperatureError):
         parse_temperature(text)
@@ -42,3 +57,13 @@ def test_refuses_what_is_no_temperature_of_a_shop(text: str) -> None:
 def test_refuses_numbers_that_are_no_temperature_of_a_shop(celsius: float) -> None:
     with pytest.raises(TemperatureError):
         check_celsius(celsius)
+
+
+def test_takes_the_unit_that_is_usual_here() -> None:
+    assert parse_temperature("68", "F") == pytest.approx(20)
+    assert parse_temperature("20 C", "F") == 20
+
+
+def test_says_what_a_shop_s_temperature_may_be() -> None:
+    with pytest.raises(TemperatureError, match=r"^200 °C is not .* between -60 and 120 °C\.$"):
+        parse_temperature("200")
