@@ -52,7 +52,7 @@ PLANS = (
     Plan("spinning", "6 ft spinning, a boy's first", "handle cured", 9, 12),
     Plan("fly", "9 ft 4-piece fly, 5 line", "blank checked", 3, 21),
     Plan("fly", "9 ft 4-piece fly, 6 line", "alignment dots and ferrules checked", 14, 5, hours_ago=1.5),
-    Plan("surf", "11 ft 6 in surf, two pieces", "grips fitted", 9, 10, hours_ago=20.0, zone="back store"),
+    Plan("surf", "11 ft 6 in surf, two pieces", "rear grip glued", 9, 10, hours_ago=20.0, zone="back store"),
     Plan("surf", "12 ft surf, bass", "inspected", 28, 1),
     Plan("boat", "6 ft boat, roller guides", "blank checked", 5, 18),
     Plan("boat", "5 ft 9 in boat, halibut", "handed over", 29, -3),
