@@ -70,6 +70,8 @@ class Fields:
             self.errors[name] = f"{label} is missing; please fill it in."
         elif len(value) > most:
             self.errors[name] = f"{label} has {len(value)} characters; at most {most} fit."
+        elif "\0" in value:
+            self.errors[name] = f"{label} has a character in it that cannot be kept; please type it again."
         return value
 
     def choice(self, name: str, label: str, allowed: tuple[str, ...]) -> str:
@@ -90,7 +92,9 @@ class Fields:
     def chosen(self, name: str, label: str) -> int:
         """The id of something chosen from a list; 0, with its fault noted, where nothing was."""
         found = self.whole(name, label, 1, 2**31)
-        if found is None and name not in self.errors:
+        if name in self.errors:
+            self.errors[name] = f"{label} is not one of the list; please choose one."
+        elif found is None:
             self.errors[name] = f"{label} is missing; please choose one."
         return found or 0
 
@@ -110,9 +114,15 @@ class Fields:
         """A calendar day, or none where the field is empty."""
         return self._read(name, lambda value: _day(value, label))
 
-    def instant(self, name: str, label: str, zone: ZoneInfo) -> datetime | None:
-        """A local date and time of the shop as an instant in UTC, or none where the field is empty."""
-        return self._read(name, lambda value: _instant(value, label, zone))
+    def instant(
+        self, name: str, label: str, zone: ZoneInfo, latest: datetime | None = None
+    ) -> datetime | None:
+        """A local date and time of the shop as an instant in UTC, or none where the field is empty.
+
+        Of a time that came twice, when the clocks were put back, the first is meant; with `latest` given,
+        the second unless it lies after that, which is the careful reading of when something began to cure.
+        """
+        return self._read(name, lambda value: _instant(value, label, zone, latest))
 
     def required(self, name: str, label: str, value: T | None) -> T | None:
         """Note that the field must not be empty; gives the value on."""
@@ -136,11 +146,10 @@ class _Unreadable(ValueError):
 
 
 def _number(value: str, label: str, least: float, most: float) -> float:
-    try:
-        number = float(value.replace(",", "."))
-    except ValueError as fault:
-        raise _Unreadable(f"{label} must be a number; “{value}” is not one.") from fault
-    if not least <= number <= most:  # also refuses NaN
+    if not re.fullmatch(r"[-+−]?\d+(?:[.,]\d*)?|[-+−]?[.,]\d+", value):
+        raise _Unreadable(f"{label} must be a number; “{value}” is not one.")
+    number = float(value.replace(",", ".").replace("−", "-"))
+    if not least <= number <= most:
         raise _Unreadable(f"{label} must lie between {least:g} and {most:g}.")
     return number
 
@@ -166,14 +175,16 @@ def _day(value: str, label: str) -> date:
         raise _Unreadable(f"{label} must be a day such as 2026-03-14; “{value}” is not one.") from fault
 
 
-def _instant(value: str, label: str, zone: ZoneInfo) -> datetime:
+def _instant(value: str, label: str, zone: ZoneInfo, latest: datetime | None) -> datetime:
+    if ":" not in value:  # a day alone would pass for its midnight
+        raise _Unreadable(f"{label} must be a date and time; “{value}” is not one.")
     try:
         local = datetime.fromisoformat(value)
-    except ValueError as fault:
+        local = local.replace(tzinfo=local.tzinfo or zone)
+        instant = local.astimezone(UTC)
+    except (ValueError, OverflowError) as fault:
         raise _Unreadable(f"{label} must be a date and time; “{value}” is not one.") from fault
-    if local.tzinfo is None:
-        local = local.replace(tzinfo=zone)
-    instant = local.astimezone(UTC)
     if local.tzinfo is zone and instant.astimezone(zone).replace(tzinfo=None) != local.replace(tzinfo=None):
         raise _Unreadable(f"{label}: the clocks were put forward then, so that time did not exist.")
-    return instant
+    second = local.replace(fold=1).astimezone(UTC) if local.tzinfo is zone else instant
+    return second if latest is not None and instant < second <= latest else instant

@@ -22,7 +22,7 @@ from shop.web.forms import FormView
 from shop.web.rods import drawing_of, due_of, hold_view, ruler_cure, state_of
 from shop.web.ruler import RulerDrawing, draw_ruler
 from shop.web.templating import Frame
-from shop.web.wording import for_input, when
+from shop.web.wording import for_input, not_before, when
 
 RECENT = timedelta(hours=24)
 # Holds that the form of the next stage itself can clear, by a tick or a figure.
@@ -157,7 +157,7 @@ def _cure_rows(cures: list[CureView], now: datetime, zone: ZoneInfo) -> list[lis
     def said(instant: datetime | None, stalled: bool) -> str:
         if instant is None:
             return "stalled: too cold" if stalled else "–"
-        return when(instant, now, zone)
+        return not_before(instant, now, zone)
 
     rows: list[list[Any]] = []
     for cure in cures:

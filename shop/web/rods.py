@@ -14,7 +14,7 @@ from shop.rules.facts import CureFact, Facts
 from shop.rules.sequences import HoldKind, Sequence
 from shop.web.drawing import RodDrawing, draw_rod
 from shop.web.ruler import RulerCure, RulerRow, draw_mini_ruler
-from shop.web.wording import day, when
+from shop.web.wording import day, not_before, when
 
 TITLES = {
     HoldKind.ORDER: "Order of work",
@@ -72,7 +72,7 @@ def hold_view(hold: ShutHold, now: datetime, zone: ZoneInfo) -> HoldView:
     reason = hold.reason
     if hold.already is not None:
         reason = f"{hold.already.by} logged this at {when(hold.already.at, now, zone)}; it is on record once."
-    until = "" if hold.clears_at is None else when(hold.clears_at, now, zone)
+    until = "" if hold.clears_at is None else not_before(hold.clears_at, now, zone)
     return HoldView(hold.kind.value, TITLES[hold.kind], reason, until, hold.cleared_by.value, hold.waivable)
 
 
@@ -99,7 +99,7 @@ def state_of(row: BenchRow, now: datetime, zone: ZoneInfo) -> RodState:
     first = decision.holds[0]
     more = len(decision.holds) - 1
     if waits_for_time(decision) and decision.time_clears_at is not None:
-        return RodState("setting", f"until {when(decision.time_clears_at, now, zone)}")
+        return RodState("setting", f"until {not_before(decision.time_clears_at, now, zone)}")
     stalled = any("Stalled" in hold.reason for hold in decision.holds)
     tail = f" And {more} more." if more else ""
     return RodState("stalled" if stalled else "held", first.reason + tail)

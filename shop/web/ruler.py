@@ -10,7 +10,7 @@ from datetime import UTC, datetime, time, timedelta
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
-from shop.web.wording import DAYS, when
+from shop.web.wording import DAYS, not_before, when
 
 # Each step divides the next, so that the ticks kept on a narrow screen are some of those on a wide one.
 _STEP_HOURS = (1, 3, 6, 12, 24, 48, 96, 192, 384)
@@ -213,14 +213,14 @@ def _state(cure: RulerCure, now: datetime) -> tuple[str, str]:
 def _words(cure: RulerCure, now: datetime, zone: ZoneInfo) -> str:
     said = []
     if cure.set_at is not None:
-        said.append(f"{'set' if cure.set_at <= now else 'sets'} {when(cure.set_at, now, zone)}")
+        said.append(f"{'set' if cure.set_at <= now else 'sets'} {not_before(cure.set_at, now, zone)}")
     if cure.full_at is not None:
-        said.append(f"full {when(cure.full_at, now, zone)}")
+        said.append(f"full {not_before(cure.full_at, now, zone)}")
     if cure.stalled and cure.full_at is None:
         said.append("too cold, no time")
     if cure.recoat_from is not None:
         until = f" to {when(cure.recoat_until, now, zone)}" if cure.recoat_until is not None else ""
-        said.append(f"recoat {when(cure.recoat_from, now, zone)}{until}")
+        said.append(f"recoat {not_before(cure.recoat_from, now, zone)}{until}")
     return " · ".join(said) if said else "no times known"
 
 

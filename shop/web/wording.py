@@ -16,6 +16,11 @@ def when(instant: datetime, now: datetime, zone: ZoneInfo) -> str:
     return clock if local.date() == today else f"{day(local.date(), today)} {clock}"
 
 
+def not_before(instant: datetime, now: datetime, zone: ZoneInfo) -> str:
+    """An instant to wait for, rounded up to the minute: nobody is told one in which it is too early."""
+    return when(instant + timedelta(minutes=1) - timedelta(microseconds=1), now, zone)
+
+
 def day(value: date, today: date) -> str:
     """A day as `Thu 26 Nov`, with the year where it is not this one."""
     year = "" if value.year == today.year else f" {value.year}"
@@ -24,7 +29,7 @@ def day(value: date, today: date) -> str:
 
 def span(length: timedelta) -> str:
     """A length of time, rounded up to the minute: `3 d 4 h`, `4 h 05 min` or `12 min`."""
-    minutes = -(-int(length.total_seconds()) // 60)
+    minutes = -(-length // timedelta(minutes=1))
     if minutes >= 1440:
         return f"{minutes // 1440} d {minutes % 1440 // 60} h"
     return f"{minutes // 60} h {minutes % 60:02d} min" if minutes >= 60 else f"{minutes} min"
@@ -47,4 +52,7 @@ def both_units(nm: int) -> str:
 
 def amount(cents: int | None, currency: str) -> str:
     """Whole cents with their currency: `18.50 EUR`; a dash where there is none."""
-    return "–" if cents is None else f"{cents // 100}.{cents % 100:02d} {currency}"
+    if cents is None:
+        return "–"
+    whole, rest = divmod(abs(cents), 100)
+    return f"{'-' if cents < 0 else ''}{whole}.{rest:02d} {currency}"

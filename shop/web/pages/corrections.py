@@ -1,5 +1,6 @@
 """Putting entries of the record right: of cures and of events. Mixes have it on their own page."""
 
+from collections.abc import Callable
 from typing import Any
 
 from fastapi import APIRouter
@@ -19,7 +20,7 @@ from shop.web.forms import Fields, FormView, ShowAgain, showing_again
 from shop.web.rod_page import event_lines
 from shop.web.running import ReadingRoute
 from shop.web.templating import Frame, Page
-from shop.web.wording import when
+from shop.web.wording import not_before, when
 
 router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
 CURE = "pages/cure.html"
@@ -36,15 +37,15 @@ def _cure(page: Frame, session: Session, bench: BenchSide, cure_id: int) -> dict
     cure = cure_view(session, cure_id, bench.warmth(session))
     now, zone = bench.now, page.zone
 
-    def said(instant: Any) -> str:
+    def said(instant: Any, say: Callable[..., str] = when) -> str:
         if instant is not None:
-            return when(instant, now, zone)
+            return say(instant, now, zone)
         return "stalled: too cold" if cure.stalled else "the sheet does not say"
 
     pairs = [
         ("Adhesive", cure.adhesive), ("Zone", cure.zone), ("Closed", said(cure.closed_at)), ("By", cure.by),
-        ("Sets", said(cure.set_at)), ("Full cure", said(cure.full_at)),
-        ("Next coat from", said(cure.recoat_from)), ("Next coat until", said(cure.recoat_until)),
+        ("Sets", said(cure.set_at, not_before)), ("Full cure", said(cure.full_at, not_before)),
+        ("Next coat from", said(cure.recoat_from, not_before)), ("Next coat until", said(cure.recoat_until)),
     ]  # fmt: skip
     return {"cure": cure, "pairs": pairs, "places": [("", "as it is")] + [(p, p) for p in PLACES]}
 
@@ -58,7 +59,7 @@ def put_cure_right(
     try:
         with showing_again(page, CURE, posted, lambda: _cure(page, session, bench, cure_id)):
             fields = Fields(posted)
-            closed_at = fields.instant("closed_at", "The time it was closed", page.zone)
+            closed_at = fields.instant("closed_at", "The time it was closed", page.zone, bench.now)
             reason = fields.text("reason", "The reason", 500, required=True)
             fields.done()
             failed = True if posted.get("failed") else None

@@ -24,7 +24,7 @@ from shop.web.forms import Fields, FormView, ShowAgain, showing_again
 from shop.web.rod_page import RECENT
 from shop.web.running import ReadingRoute
 from shop.web.templating import Frame, Page
-from shop.web.wording import for_input, span, when
+from shop.web.wording import for_input, not_before, span, when
 
 router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
 CUP = "pages/cup.html"
@@ -86,7 +86,7 @@ def _mix(page: Frame, session: Session, bench: BenchSide, mix_id: int) -> dict[s
     mix = mix_view(session, mix_id, warmth)
     cures = [
         [{"text": cure.build, "href": f"/builds/{cure.build}"}, cure.place, when(cure.closed_at, now, zone),
-         when(cure.set_at, now, zone) if cure.set_at else "stalled: too cold", cure.failed or "counts"]
+         not_before(cure.set_at, now, zone) if cure.set_at else "stalled: too cold", cure.failed or "counts"]
         for cure in cures_of_mix(session, mix.id, warmth) if cure.corrected_by is None
     ]  # fmt: skip
     person = page.person
@@ -119,7 +119,7 @@ def close_place(
             fields = Fields(posted)
             build = fields.text("build", "The build", 20, required=True)
             place = posted.get("other_place") or fields.text("place", "The place", 60, required=True)
-            closed_at = fields.instant("closed_at", "The time it was closed", page.zone)
+            closed_at = fields.instant("closed_at", "The time it was closed", page.zone, bench.now)
             fields.done()
             at_bench = bench.bench(session, actor)
             close_cure(session, at_bench, mix_id, build=build, place=place, closed_at=closed_at)

@@ -140,15 +140,14 @@ def _ticks(posted: Posted) -> list[Tick]:
 
 
 def _close_joints(session: Session, bench: Bench, number: str, posted: Posted, zone: ZoneInfo) -> None:
-    for field, mix_id in posted.items():
-        if not field.startswith("mix-") or not mix_id:
-            continue
+    for field in [name for name, mix_id in posted.items() if name.startswith("mix-") and mix_id]:
         place = field.removeprefix("mix-")
-        closed_at = Fields(posted).instant(f"closed-{place}", "The time it was closed", zone)
+        fields = Fields(posted)
+        closed_at = fields.instant(f"closed-{place}", "The time it was closed", zone, bench.now)
+        mix = fields.chosen(field, "The mix")
+        fields.done()
         try:
-            close_cure(
-                session, bench, int(mix_id), build=number, place=place, closed_at=_not_ahead(closed_at, bench)
-            )
+            close_cure(session, bench, mix, build=number, place=place, closed_at=_not_ahead(closed_at, bench))
         except BadInput as bad:
             raise BadInput({f"closed-{place}": bad.sentence}) from bad
 
