@@ -12,7 +12,7 @@ from types import ModuleType
 from typing import Any
 
 from sqlalchemy import Connection, Engine, bindparam, create_engine, event, make_url, update
-from sqlalchemy.exc import OperationalError
+from sqlalchemy.exc import IntegrityError, OperationalError
 from sqlalchemy.orm import Session as Session
 from sqlalchemy.orm.exc import StaleDataError
 from sqlalchemy.pool import ConnectionPoolEntry
@@ -32,6 +32,10 @@ BUSY_SECONDS = 5.0
 
 # What the driver raises when the database is locked, gone or full; named here for `web`.
 DatabaseFault = OperationalError
+# What the driver raises when two writes cannot both stand, as two zones of one name made at once.
+Clash = IntegrityError
+# What a flush before the commit raises when the record was changed meanwhile.
+LostUpdate = StaleDataError
 
 
 class ChangedMeanwhile(Exception):

@@ -175,8 +175,8 @@ def _view(row: Row[*tuple[Any, ...]], warmth: Warmth) -> CureView:
 
 
 def cure_record(session: Session, cure_id: int) -> Cure:
-    """The record of one cure, for a verb. Raises `NotOnFile`."""
-    cure = session.get(Cure, cure_id)
+    """The record of one cure, for a verb; locked until the transaction ends. Raises `NotOnFile`."""
+    cure = session.get(Cure, cure_id, with_for_update=True)
     if cure is None:
         raise NotOnFile(f"There is no cure {cure_id} on record.")
     return cure

@@ -55,6 +55,12 @@ _PASS_BEGAN = select(func.min(Event.happened_at)).where(
     Event.pass_number == bindparam("pass_number"),
     Event.kind == EventKind.SEND_BACK,
 )
+_LAST_KIND = (
+    select(Event.kind)
+    .where(Event.build_id == bindparam("build_id"), Event.pass_number == bindparam("pass_number"))
+    .order_by(Event.id.desc())
+    .limit(1)
+)
 
 
 def last_events_of_open_builds(session: Session) -> list[tuple[int, int, int]]:
@@ -81,6 +87,14 @@ def pass_began(session: Session, build_id: int, pass_number: int) -> datetime | 
     if pass_number == 1:
         return None
     return session.scalar(_PASS_BEGAN, {"build_id": build_id, "pass_number": pass_number})
+
+
+def is_fresh_pass(session: Session, build_id: int, pass_number: int) -> bool:
+    """Whether nothing has happened since the build was sent back."""
+    if pass_number == 1:
+        return False
+    last = session.scalar(_LAST_KIND, {"build_id": build_id, "pass_number": pass_number})
+    return last == EventKind.SEND_BACK
 
 
 def event_record(session: Session, event_id: int) -> Event:

@@ -124,12 +124,16 @@ def _by_build(rows: Any) -> dict[int, list[Suspect]]:
 
 
 def mix_record(session: Session, mix_id: int) -> Mix:
-    """The entry of a mix that counts, by the id of any of its entries. Raises `NotOnFile`."""
-    root = select(Mix.root_id).where(Mix.id == mix_id).scalar_subquery()
-    mix = session.scalars(select(Mix).where(Mix.root_id == root, Mix.superseded_by_id.is_(None))).first()
-    if mix is None:
+    """The entry of a mix that counts, by the id of any of its entries; locked until the transaction ends.
+
+    Raises `NotOnFile`.
+    """
+    root_id = session.scalar(select(Mix.root_id).where(Mix.id == mix_id))
+    if root_id is None:
         raise NotOnFile(f"There is no mix {mix_id} on record.")
-    return mix
+    # The first entry stays through corrections, so it is what is locked; then the one that counts is sure.
+    session.execute(select(Mix.id).where(Mix.id == root_id).with_for_update())
+    return session.scalars(select(Mix).where(Mix.root_id == root_id, Mix.superseded_by_id.is_(None))).one()
 
 
 def open_suspicion(session: Session, mix_id: int) -> Suspicion | None:

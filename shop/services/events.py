@@ -15,7 +15,7 @@ from shop.craft.quantities import Quantity
 from shop.db.builds import Build
 from shop.db.events import Event
 from shop.queries.builds import build_record
-from shop.queries.events import pass_began
+from shop.queries.events import is_fresh_pass, pass_began
 from shop.queries.facts import facts_of_build
 from shop.queries.kept_sequences import KeptSequence
 from shop.rules.decide import decide, next_stage
@@ -193,6 +193,8 @@ def send_back(session: Session, number: str, bench: Bench, *, to: str, reason: s
     facts = facts_of_build(session, build.id, build.pass_number, bench.warmth, bench.around)
     if to not in facts.reached:
         raise Overtaken(f"The build has not reached “{to}” in this pass, so it cannot be sent back to it.")
+    if is_fresh_pass(session, build.id, build.pass_number) and build.stage_id == kept.stage_ids[to]:
+        raise Overtaken(f"The build was sent back to “{to}” already, and nothing has happened since.")
     names = [stage.name for stage in kept.value.stages]
     standing = names[: names.index(to) + 1]
     still = {name: facts.reached[name] for name in standing if name in facts.reached}

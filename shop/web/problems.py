@@ -12,7 +12,7 @@ from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
-from shop.db.sessions import ChangedMeanwhile, DatabaseFault
+from shop.db.sessions import ChangedMeanwhile, Clash, DatabaseFault, LostUpdate
 from shop.rules.refusals import BadInput, Held, NotAllowed, NotOnFile, Overtaken, Refusal
 from shop.web.api.holds import holds_json
 from shop.web.doors import KeyNeeded, SignInNeeded
@@ -112,6 +112,12 @@ async def changed(request: Request, _fault: Exception) -> Response:
     return await answer(request, 409, "Changed meanwhile", CHANGED)
 
 
+async def clashed(request: Request, fault: Exception) -> Response:
+    """Two writes at once of which one can stand; logged, since one alone that does this is our mistake."""
+    LOG.warning("two writes clashed: %s", getattr(fault, "orig", fault))
+    return await changed(request, fault)
+
+
 async def unusable(request: Request, fault: Exception) -> Response:
     """A database that is locked, gone or full: said plainly, and logged."""
     LOG.error("database: %s", getattr(fault, "orig", fault))
@@ -158,6 +164,8 @@ def add_handlers(app: FastAPI) -> None:
     app.add_exception_handler(RequestValidationError, invalid)
     app.add_exception_handler(HTTPException, http_fault)
     app.add_exception_handler(ChangedMeanwhile, changed)
+    app.add_exception_handler(LostUpdate, changed)
+    app.add_exception_handler(Clash, clashed)
     app.add_exception_handler(DatabaseFault, unusable)
     app.add_exception_handler(SignInNeeded, sign_in_first)
     app.add_exception_handler(KeyNeeded, key_first)

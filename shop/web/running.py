@@ -17,6 +17,8 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 
+from shop.web.addresses import check_address
+
 T = TypeVar("T")
 # A password's hash takes 64 MB while it is made; a crowd at the door must not take the machine's memory.
 SLOW_AT_ONCE = 2
@@ -73,6 +75,7 @@ class ReadingRoute(APIRoute):
         handle = super().get_route_handler()
 
         async def told(request: Request) -> Response:
+            check_address(request.path_params.values())
             _READS_ON_LOOP.set(request.app.state.hub.running.reads_on_loop)
             return await handle(request)
 

@@ -253,6 +253,15 @@ def test_sent_back_a_build_begins_a_new_pass(desk: Program, hands: Hands) -> Non
     assert desk.get(f"/builds/{number}/next")["stage"] == "grip glued"
 
 
+def test_a_second_tap_on_sending_back_changes_nothing(desk: Program, hands: Hands) -> None:
+    number = up_to(desk, hands, "seat glued")
+    path, said = f"/builds/{number}/send-back", {"to": "fitted", "reason": "The grip turns."}
+    desk.post(path, **said)
+    assert "nothing has happened since" in desk.refused(409, path, **said)["detail"]
+    desk.glue(number, "rear grip")
+    assert desk.post(path, **said)["pass"] == 3
+
+
 def test_cures_of_an_earlier_pass_do_not_count(desk: Program, hands: Hands) -> None:
     number = up_to(desk, hands, "seat glued")
     desk.post(f"/builds/{number}/send-back", to="fitted", reason="The grip turns.")

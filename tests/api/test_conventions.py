@@ -69,7 +69,8 @@ def test_a_record_that_is_not_there_is_404(desk: Program, path: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "number", ["9223372036854775808", "-9223372036854775809", "1" * 400, "9_999_999_999_999_999_999_999"]
+    "number",
+    ["2147483648", "-2147483648", "9223372036854775808", "1" * 400, "9_999_999_999_999_999", "99999999999.0"],
 )
 @pytest.mark.parametrize("folder", ["customers", "cures", "mixes", "builds"])
 def test_a_number_beyond_every_id_is_404(desk: Program, folder: str, number: str) -> None:

@@ -20,14 +20,13 @@ from shop.queries.keys import first_answer
 from shop.rules.people import Actor
 from shop.rules.refusals import BadInput
 from shop.services.answers import keep_answer
-from shop.web.api.json_bodies import JsonRequest, check_address, check_query, read_json
+from shop.web.addresses import MOST_WHOLE
+from shop.web.api.json_bodies import JsonRequest, check_query, read_json
 from shop.web.deps import Writing, hub_of
 from shop.web.running import ReadingRoute
 
 T = TypeVar("T")
 MOST_ITEMS = 200
-# What an integer column of every engine holds.
-MOST_WHOLE = 2**31 - 1
 KEY_HEADER = "Idempotency-Key"
 # The mark of a call that may be refused with every hold; `shop.web.openapi` describes the answer.
 CAN_BE_HELD: dict[str, Any] = {"x-can-be-held": True}
@@ -123,7 +122,6 @@ class ApiRoute(ReadingRoute):
         known = {field.alias for field in self.dependant.query_params}
 
         async def keeping(request: Request) -> Response:
-            check_address(request)
             check_query(request, known)
             strict = JsonRequest(request.scope, request.receive)
             response = await handle(strict)

@@ -1,4 +1,4 @@
-"""The JSON that programs send, read strictly, and the odd addresses that no record can have.
+"""The JSON that programs send, read strictly, and parameters that a call does not have.
 
 Python's own reader lets through what no other program could read back: NaN, numbers beyond every table's
 columns, half a surrogate pair, and NUL, which PostgreSQL cannot keep. They are refused here once, before
@@ -12,10 +12,8 @@ from typing import Any
 
 from fastapi import Request
 
-from shop.rules.refusals import BadInput, NotOnFile
+from shop.rules.refusals import BadInput
 
-# The ids of every table fit; a longer number in an address would overflow the database driver.
-_TOO_LONG_FOR_AN_ID = re.compile(r"[-+]?[\d_]{19,}(\.0*)?")
 _UNKEEPABLE = re.compile("[\x00\ud800-\udfff]")
 MOST_INTEGER = 2**63 - 1
 
@@ -78,13 +76,6 @@ class JsonRequest(Request):
         if not hasattr(self, "_strict_json"):
             self._strict_json = read_json(await self.body())
         return self._strict_json
-
-
-def check_address(request: Request) -> None:
-    """Raises `NotOnFile` for an address that no record can have."""
-    for value in request.path_params.values():
-        if "\x00" in value or _TOO_LONG_FOR_AN_ID.fullmatch(value):
-            raise NotOnFile("There is nothing on file at this address.")
 
 
 def check_query(request: Request, known: Set[str]) -> None:

@@ -1,0 +1,20 @@
+"""Addresses that no record can have, refused before the database is asked for one."""
+
+import re
+from collections.abc import Iterable
+
+from shop.rules.refusals import NotOnFile
+
+# What an integer column of every engine holds; a larger number would break its driver.
+MOST_WHOLE = 2**31 - 1
+# All that is read as a whole number, the odd ways of writing one included.
+_WHOLE = re.compile(r"[-+]?(?P<digits>\d[\d_]*)(\.0*)?", re.ASCII)
+
+
+def check_address(parts: Iterable[str]) -> None:
+    """Raises `NotOnFile` if one of the parts that an address varies in is no id, number or token of ours."""
+    for part in parts:
+        found = _WHOLE.fullmatch(part.strip())
+        digits = "" if found is None else found["digits"].replace("_", "").lstrip("0")
+        if "\x00" in part or len(digits) > len(str(MOST_WHOLE)) or int(digits or 0) > MOST_WHOLE:
+            raise NotOnFile("There is nothing on file at this address.")
