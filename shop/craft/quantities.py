@@ -69,7 +69,7 @@ def parse_quantity(text: str, dimension: Dimension | None = None) -> Quantity:
     try:
         quantity = _read(shown)
     except LengthError as fault:
-        raise QuantityError(f"“{shown}” is not a figure with a known unit: {fault}") from fault
+        raise QuantityError(f"{fault} A mass is in g or oz, an angle in °, a temperature in °C.") from fault
     if abs(quantity.amount) > MOST:
         raise QuantityError(f"“{shown}” is far too large for anything in a rod shop.")
     if dimension is not None and quantity.dimension is not dimension:
