@@ -18,7 +18,6 @@ from shop.rules.record import quantity_of
 from shop.rules.sequences import PREP_CHECK, HoldKind, RecordKind, Stage
 from shop.services.status_links import live_token
 from shop.web.benches import BenchSide
-from shop.web.forms import FormView
 from shop.web.rods import drawing_of, due_of, hold_view, ruler_cure, state_of
 from shop.web.ruler import RulerDrawing, draw_ruler
 from shop.web.templating import Frame
@@ -59,10 +58,8 @@ class Ask(NamedTuple):
     second_person: bool
 
 
-def rod_context(
-    page: Frame, session: Session, bench: BenchSide, number: str, form: FormView | None = None
-) -> dict[str, Any]:
-    """Everything that `pages/rod.html` needs. Raises `NotOnFile`."""
+def rod_context(page: Frame, session: Session, bench: BenchSide, number: str) -> dict[str, Any]:
+    """Everything that `pages/rod.html` needs but its form. Raises `NotOnFile`."""
     row = bench.row(session, number)
     warmth = bench.warmth(session)
     now, zone = bench.now, page.zone
@@ -87,7 +84,6 @@ def rod_context(
         "record_lines": event_lines(events, row.build.pass_number, now, zone),
         "reached": list(row.facts.reached),
         "back_options": [(name, name) for name in row.facts.reached],
-        "form": form or FormView(),
         "now_local": for_input(now, zone),
         "may_release": page.person is not None and page.person.may(Right.RELEASE),
         "may_correct": page.person is not None and page.person.may(Right.CORRECT),

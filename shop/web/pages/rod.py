@@ -34,7 +34,7 @@ ROD = "pages/rod.html"
 @router.get("/builds/{number}")
 def show_rod(actor: Looking, page: Page, session: Reading, bench: TheBench, number: str) -> Response:
     """One rod, with its one big button for the next stage."""
-    return page.show(ROD, here="in-hand", **rod_context(page, session, bench, number))
+    return page.show(ROD, here="in-hand", form=FormView(), **rod_context(page, session, bench, number))
 
 
 @router.post("/builds/{number}/advance")
@@ -109,8 +109,8 @@ def answering_rod(
     except Held as held:
         shown = context()
         shown["holds"] = [hold_view(hold, bench.now, page.zone) for hold in held.decision.holds]
-        shown["form"] = FormView(posted, {"": "This may not be done yet; the reason stands above the form."})
-        raise ShowAgain(page.show(ROD, status=409, **shown)) from held
+        form = FormView(posted, {"": "This may not be done yet; the reason stands above the form."})
+        raise ShowAgain(page.show(ROD, status=409, form=form, **shown)) from held
 
 
 def _is_second_tap(session: Session, bench: BenchSide, number: str, to: str, actor: Actor) -> bool:

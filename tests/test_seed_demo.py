@@ -1,0 +1,69 @@
+"""The demo shop: what a stranger sees in it, that it is the same each time, and what it refuses."""
+
+import re
+import shutil
+from pathlib import Path
+
+import pytest
+
+from seed_demo import OWNER, fill
+from shop.app import open_hub
+from shop.clock import Clock
+from shop.queries.bench import BenchView
+from shop.queries.builds import builds_after, open_builds
+from shop.rules.refusals import Overtaken
+from shop.web.benches import BenchSide
+from shop.web.deps import Hub
+from tests.conftest import Hands, quick_settings
+
+
+@pytest.fixture
+def bench(hub: Hub, hands: Hands) -> BenchView:
+    fill(hub, hands.wall_at)
+    with hub.database.reading() as session:
+        return BenchSide(hub, hands.wall_at).view(session)
+
+
+def reasons(bench: BenchView) -> str:
+    """Every reason why a rod of the demo is held, in one text."""
+    return "\n".join(hold.reason for row in bench.held for hold in row.decision.holds)
+
+
+def test_there_is_something_of_everything(bench: BenchView, hub: Hub, hands: Hands) -> None:
+    rows = [*bench.free, *bench.curing, *bench.held]
+    assert {row.build.rod_kind for row in rows} == {"casting", "spinning", "fly", "surf", "boat"}
+    assert len(bench.free) >= 4
+    assert len(bench.curing) >= 2
+    assert "Stalled: too cold" in reasons(bench)
+    assert "recoat window of the Stillwater wrap finish at the guide wraps has shut" in reasons(bench)
+    overdue = [row for row in rows if row.build.promised_on and row.build.promised_on < hands.wall_at.date()]
+    assert overdue
+    with hub.database.reading() as session:
+        assert 14 <= len(builds_after(session, 0, 100)) <= 18
+        assert len(open_builds(session)) == len(rows)
+
+
+def test_it_is_the_same_each_time_for_the_same_moment(hands: Hands, migrated: Path, tmp_path: Path) -> None:
+    seen = []
+    for name in ("one", "two"):
+        shutil.copytree(migrated, tmp_path / name)
+        hub = open_hub(quick_settings(tmp_path / name), Clock(hands.wall, hands.steady))
+        fill(hub, hands.wall_at)
+        with hub.database.reading() as session:
+            view = BenchSide(hub, hands.wall_at).view(session)
+        seen.append([(row.build.number, row.decision.ready_at) for row in (*view.free, *view.curing)])
+        hub.database.close()
+    assert seen[0] == seen[1]
+
+
+def test_it_refuses_a_database_that_is_not_empty(bench: BenchView, hub: Hub, hands: Hands) -> None:
+    assert bench.free
+    with pytest.raises(Overtaken, match="empty database only"):
+        fill(hub, hands.wall_at)
+
+
+def test_it_gives_a_way_in(hub: Hub, hands: Hands) -> None:
+    demo = fill(hub, hands.wall_at)
+    assert demo.owner_name == OWNER
+    assert len(demo.owner_password) >= 10
+    assert re.fullmatch(r"/rod/[\w-]{43}", demo.status_url_path)

@@ -1,0 +1,190 @@
+"""One rod's page: logging, refusals, ticks ahead, releases, sending back, and what each answers."""
+
+import re
+from collections.abc import Callable
+
+import pytest
+from fastapi.testclient import TestClient
+
+from shop.rules.people import Role
+from shop.web.deps import Hub
+from tests.conftest import Hands
+from tests.web.bench_shop import HTMX, ROD, open_bench
+
+SignIn = Callable[[Role], TestClient]
+
+
+@pytest.fixture
+def bench(hub: Hub, hands: Hands, signed_in: SignIn) -> TestClient:
+    open_bench(hub, hands)
+    return signed_in(Role.OWNER)
+
+
+def log(client: TestClient, to: str, **fields: str) -> int:
+    """Log a stage as a plain form; the status it was answered with."""
+    return client.post(f"{ROD}/advance", data={"to": to, **fields}).status_code
+
+
+def glue_the_grip(client: TestClient) -> None:
+    """Take the rod to its first glued joint."""
+    assert log(client, "agreed") == 303
+    assert log(client, "fitted", **{"measure-rear bore": "12 mm"}) == 303
+    assert client.post("/cup", data={"adhesive_id": "1", "zone_id": "1"}).status_code == 303
+    assert log(client, "grip glued", **{"mix-rear grip": "1"}) == 303
+
+
+def events(page: str) -> list[str]:
+    """The titles of the record as the page lists them, newest first."""
+    return re.findall(r'<p class="record-title">(?:<s>)?([^<]+)', page)
+
+
+def test_a_plain_form_goes_on_to_the_rod_and_says_what_was_logged(bench: TestClient) -> None:
+    answer = bench.post(f"{ROD}/advance", data={"to": "agreed", "note": "by telephone"})
+    assert (answer.status_code, answer.headers["location"]) == (303, ROD)
+    page = bench.get(ROD)
+    assert "Logged: agreed." in page.text
+    assert "by telephone" in page.text
+    assert "Logged: agreed." not in bench.get(ROD).text
+
+
+def test_htmx_posts_end_where_plain_ones_do(bench: TestClient) -> None:
+    answer = bench.post(f"{ROD}/advance", data={"to": "agreed"}, headers=HTMX)
+    assert answer.status_code == 303
+    assert events(bench.get(ROD).text) == ["agreed"]
+
+
+def test_a_form_that_cannot_be_comes_back_with_everything_typed(bench: TestClient) -> None:
+    log(bench, "agreed")
+    typed = {"to": "fitted", "measure-rear bore": "twelve", "note": "with the long reamer"}
+    answer = bench.post(f"{ROD}/advance", data=typed)
+    assert answer.status_code == 422
+    assert "with the long reamer" in answer.text
+    assert 'value="twelve"' in answer.text
+    assert "“twelve”" in answer.text
+    assert 'id="e-measure-rear bore"' in answer.text
+    assert events(bench.get(ROD).text) == ["agreed"]
+
+
+def test_a_time_in_the_future_is_said_beside_its_field(bench: TestClient) -> None:
+    answer = bench.post(f"{ROD}/advance", data={"to": "agreed", "at": "2026-03-02T09:01"})
+    assert answer.status_code == 422
+    assert "in the future" in answer.text
+    assert 'value="2026-03-02T09:01"' in answer.text
+
+
+def test_a_held_stage_is_refused_with_every_reason_and_the_time(bench: TestClient, hands: Hands) -> None:
+    glue_the_grip(bench)
+    answer = bench.post(f"{ROD}/advance", data={"to": "seat glued", "note": "trying"})
+    assert answer.status_code == 409
+    assert "The Riverbed at the rear grip has not set." in answer.text
+    assert "until 19:00" in answer.text
+    assert "a second person must tick it" in answer.text
+    assert "trying" in answer.text
+    hands.forward(hours=10)
+    assert "has not set" not in bench.get(ROD).text
+
+
+def test_a_second_person_ticks_ahead_and_the_first_logs(
+    bench: TestClient, hands: Hands, signed_in: SignIn
+) -> None:
+    glue_the_grip(bench)
+    hands.forward(hours=10)
+    ticked = {"to": "seat glued", "check-orientation": "on"}
+    assert bench.post(f"{ROD}/advance", data=ticked).status_code == 409, "nobody is their own second person"
+    helper = signed_in(Role.HELPER)
+    assert helper.post(f"{ROD}/note", data=ticked).status_code == 303
+    builder = signed_in(Role.BUILDER)
+    assert log(builder, "seat glued") == 303
+    assert "orientation ticked by helper" in builder.get(ROD).text
+
+
+def test_a_figure_out_of_tolerance_is_released_by_an_owner_with_a_reason(
+    bench: TestClient, signed_in: SignIn
+) -> None:
+    log(bench, "agreed")
+    wide = {"to": "fitted", "measure-rear bore": "13 mm"}
+    assert bench.post(f"{ROD}/note", data=wide).status_code == 303
+    assert log(bench, "fitted") == 409
+    release = {"to": "fitted", "kind": "measurement"}
+    assert bench.post(f"{ROD}/release", data=release).status_code == 422, "a release needs its reason"
+    told = {**release, "reason-measurement": "a bushing fills it"}
+    builder = signed_in(Role.BUILDER)
+    assert builder.post(f"{ROD}/release", data=told).status_code == 403
+    owner = bench
+    owner.cookies.clear()
+    owner.post("/sign-in", data={"name": "owner", "password": "a long enough password"})
+    assert owner.post(f"{ROD}/release", data=told).status_code == 303
+    assert log(owner, "fitted") == 303
+    assert "a bushing fills it" in owner.get(ROD).text
+
+
+def test_chemistry_is_not_released(bench: TestClient) -> None:
+    glue_the_grip(bench)
+    told = {"to": "seat glued", "kind": "set", "reason-set": "in a hurry"}
+    answer = bench.post(f"{ROD}/release", data=told)
+    assert answer.status_code == 422
+    assert "never released" in answer.text
+
+
+def test_a_mix_after_its_pot_life_closes_nothing_and_the_stage_is_not_logged(
+    bench: TestClient, hands: Hands
+) -> None:
+    glue_the_grip(bench)
+    hands.forward(hours=10)
+    assert bench.post(f"{ROD}/note", data={"to": "seat glued", "check-orientation": "on"}).status_code == 303
+    told = {"to": "seat glued", "mix-reel seat": "1"}
+    answer = bench.post(f"{ROD}/advance", data=told)
+    assert answer.status_code == 409
+    assert "mix again" in answer.text or "second person" in answer.text
+    assert "seat glued" not in events(bench.get(ROD).text)
+
+
+def test_sending_back_begins_a_pass_and_needs_a_reason(bench: TestClient) -> None:
+    glue_the_grip(bench)
+    back = {"back-to": "fitted", "back-reason": ""}
+    assert bench.post(f"{ROD}/send-back", data=back).status_code == 422
+    told = {"back-to": "fitted", "back-reason": "the grip came loose"}
+    assert bench.post(f"{ROD}/send-back", data=told).status_code == 303
+    page = bench.get(ROD).text
+    assert "pass 2" in page
+    assert "the grip came loose" in page
+    assert "Next: grip glued" in page
+
+
+@pytest.mark.parametrize("path", ["send-back", "release"])
+def test_a_helper_may_not(bench: TestClient, signed_in: SignIn, path: str) -> None:
+    assert bench.get(ROD).status_code == 200
+    assert signed_in(Role.HELPER).post(f"{ROD}/{path}", data={}).status_code == 403
+
+
+def test_a_rod_that_is_not_on_file_is_said_so(bench: TestClient) -> None:
+    answer = bench.get("/builds/26-999")
+    assert answer.status_code == 404
+    assert "There is no build 26-999 on file." in answer.text
+
+
+def test_an_entry_put_right_stays_and_is_struck_through(bench: TestClient) -> None:
+    log(bench, "agreed")
+    answer = bench.post("/events/1/correct", data={"undone": "on", "reason": "wrong rod"})
+    assert (answer.status_code, answer.headers["location"]) == (303, ROD)
+    page = bench.get(ROD).text
+    assert "<s>agreed</s>" in page
+    assert "wrong rod" in page
+    assert "Next: agreed" in page
+    nothing = bench.post("/events/1/correct", data={"reason": "no fact named"})
+    assert nothing.status_code == 422
+    assert "no fact named" in nothing.text
+
+
+def test_a_cure_put_right_sets_by_its_new_time(bench: TestClient) -> None:
+    glue_the_grip(bench)
+    told = {"closed_at": "2026-03-02T08:30", "reason": "typed late"}
+    refused = bench.post("/cures/1/correct", data=told)
+    assert refused.status_code == 422
+    assert "before its mix was made" in refused.text
+    failed = bench.post("/cures/1/correct", data={"failed": "on", "reason": "came loose"})
+    assert failed.status_code == 303
+    assert "Failed: came loose" in bench.get(failed.headers["location"]).text
+    assert "No joint is on record at the rear grip" in bench.get(ROD).text
+    again = bench.post("/cures/1/correct", data={"failed": "on", "reason": "again"})
+    assert again.status_code == 409
