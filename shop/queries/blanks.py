@@ -39,7 +39,7 @@ def _with_stations(session: Session, rows: list[Any]) -> list[BlankView]:
     found: dict[int, list[tuple[int, int]]] = {}
     for blank_id, from_butt, od in session.execute(_STATIONS, {"ids": [row[0] for row in rows]}):
         found.setdefault(blank_id, []).append((from_butt, od))
-    return [BlankView(*row, stations=tuple(found.get(row[0], ()))) for row in rows]
+    return [BlankView._make((*row, tuple(found.get(row[0], ())))) for row in rows]
 
 
 def blank_view(session: Session, blank_id: int) -> BlankView:

@@ -45,8 +45,8 @@ _LAST_INSTANT = select(Change.last_at)
 
 def read_shop(session: Session) -> ShopView:
     """The shop's figures as they stand."""
-    *figures, doubt = session.execute(_SHOP).one()
-    return ShopView(*figures, doubt or "")
+    name, zone, currency, credit_cap, gap_minutes, doubt = session.execute(_SHOP).one()
+    return ShopView(name, zone, currency, credit_cap, gap_minutes, doubt or "")
 
 
 def shop_record(session: Session) -> Shop:
