@@ -15,6 +15,12 @@ SQLITE_GUARD = """
 CREATE TRIGGER events_no_{verb} BEFORE {verb} ON events
 BEGIN SELECT RAISE(ABORT, 'events are never changed or deleted'); END
 """
+# INSERT OR REPLACE deletes the row in its way without asking the trigger on DELETE.
+SQLITE_GUARD_OF_REPLACING = """
+CREATE TRIGGER events_no_replacing BEFORE INSERT ON events
+WHEN EXISTS (SELECT 1 FROM events WHERE id = NEW.id)
+BEGIN SELECT RAISE(ABORT, 'events are never changed or deleted'); END
+"""
 POSTGRESQL_FUNCTION = """
 CREATE FUNCTION refuse_event_change() RETURNS trigger LANGUAGE plpgsql AS
 $$ BEGIN RAISE EXCEPTION 'events are never changed or deleted'; END $$
@@ -33,6 +39,7 @@ def guard_events():
     else:
         for verb in ("UPDATE", "DELETE"):
             op.execute(SQLITE_GUARD.format(verb=verb))
+        op.execute(SQLITE_GUARD_OF_REPLACING)
 
 
 def fill_one_row_tables():
@@ -41,7 +48,9 @@ def fill_one_row_tables():
         "INSERT INTO shop (id, name, time_zone, currency, credit_cap, reading_gap_minutes, version)"
         " VALUES (1, 'Our shop', 'UTC', 'EUR', 1.0, 60.0, 1)"
     )
-    op.execute("INSERT INTO change (id, last_at) VALUES (1, '1970-01-01 00:00:00')")
+    # PostgreSQL would read an instant without a zone in the server's own.
+    zone = "+00" if op.get_bind().dialect.name == "postgresql" else ""
+    op.execute(f"INSERT INTO change (id, last_at) VALUES (1, '1970-01-01 00:00:00{zone}')")
 
 
 def upgrade():
