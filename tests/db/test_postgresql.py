@@ -1,0 +1,69 @@
+"""The program as a whole over PostgreSQL: the made-up shop is filled, and its pages and API answer."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from fastapi.testclient import TestClient
+
+import seed_demo
+from shop.app import create_app, open_hub
+from shop.clock import Clock
+from shop.rules.people import Scope
+from shop.services.keys import add_key
+from shop.services.tokens import hash_of, new_token
+from shop.web.deps import Hub
+from tests.conftest import Hands, quick_settings
+
+PAGES = (
+    "/", "/setting", "/cup", "/desk", "/desk/finished", "/desk/customers", "/shelf", "/ways", "/ways/zones",
+    "/ways/sequences", "/ways/people", "/ways/keys", "/ways/clock", "/builds/26-005", "/cures/1", "/mixes/1",
+    "/events/1", "/desk/customers/1", "/shelf/blanks/1", "/shelf/adhesives/1",
+)  # fmt: skip
+LISTS = ("customers", "blanks", "components", "adhesives", "zones", "sequences", "builds", "mixes")
+
+
+@pytest.fixture
+def filled(postgresql_url: str, tmp_path: Path, hands: Hands) -> Iterator[Hub]:
+    settings = quick_settings(tmp_path / "data").model_copy(update={"database_url": postgresql_url})
+    hub = open_hub(settings, Clock(hands.wall, hands.steady))
+    yield hub
+    hub.database.close()
+
+
+def test_the_made_up_shop_works_as_it_does_on_sqlite(filled: Hub, hands: Hands) -> None:
+    demo = seed_demo.fill(filled, hands.wall_at)
+    key = new_token()
+    with filled.database.writing(hands.wall_at) as session:
+        add_key(session, now=hands.wall_at, name="desk", scope=Scope.DESK, key_hash=hash_of(key))
+    with TestClient(create_app(filled), base_url="https://testserver", follow_redirects=False) as client:
+        signing = {"name": demo.owner_name, "password": demo.owner_password}
+        assert client.post("/sign-in", data=signing).status_code == 303
+        answers = {page: client.get(page).status_code for page in (*PAGES, demo.status_url_path)}
+        assert {page: status for page, status in answers.items() if status != 200} == {}
+        head = {"authorization": f"Bearer {key}"}
+        for name in LISTS:
+            listed = client.get(f"/api/v1/{name}?limit=2", headers=head)
+            assert listed.status_code == 200, listed.text
+            assert listed.json()["items"], name
+        bench = client.get("/api/v1/bench", headers=head).json()
+        assert all(bench[part] for part in ("free", "curing", "held"))
+
+
+def test_a_stage_is_logged_once_however_often_it_is_sent(filled: Hub, hands: Hands) -> None:
+    seed_demo.fill(filled, hands.wall_at)
+    key = new_token()
+    with filled.database.writing(hands.wall_at) as session:
+        add_key(session, now=hands.wall_at, name="bench", scope=Scope.BENCH, key_hash=hash_of(key))
+    head = {"authorization": f"Bearer {key}", "idempotency-key": "once"}
+    with TestClient(create_app(filled), base_url="https://testserver", headers=head) as client:
+        row = client.get("/api/v1/bench").json()["free"][0]
+        address = f"/api/v1/builds/{row['number']}"
+        before = len(client.get(f"{address}/events").json()["items"])
+        answers = [client.post(f"{address}/advance", json={"to": row["next"]}) for _ in range(2)]
+        assert [answer.status_code for answer in answers] == [200, 200], answers[0].text
+        assert answers[0].json() == answers[1].json()
+        assert answers[0].json()["stage"] == row["next"]
+        assert len(client.get(f"{address}/events").json()["items"]) == before + 1
+        other = client.post(f"{address}/advance", json={"to": row["next"], "note": "another body"})
+        assert other.status_code == 422

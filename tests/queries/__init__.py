@@ -1,0 +1,1 @@
+"""Tests of the reading: what is gathered from the record, on a real database."""
