@@ -1,8 +1,8 @@
 """Pages kept until something changes, and 304 for a browser that has the page already.
 
-Every commit moves the database's version number, pages show whole minutes, and a session that ends is a write too. So
-a page that was made for a cookie at one version and in one minute is the page that would be made
-again, and may be given again without asking anything else. Only plain successes are kept.
+Every commit moves the database's version number, pages show whole minutes, and a session that ends is a
+write too. So a page that was made for a cookie at one version and in one minute is the page that would
+be made again, and may be given again without asking anything else. Only plain successes are kept.
 """
 
 from collections import OrderedDict

@@ -61,7 +61,7 @@ def test_a_form_that_cannot_be_comes_back_with_everything_typed(bench: TestClien
     assert "with the long reamer" in answer.text
     assert 'value="twelve"' in answer.text
     assert "“twelve”" in answer.text
-    assert 'id="e-measure-rear bore"' in answer.text
+    assert 'id="e-measure-rear-bore"' in answer.text
     assert events(bench.get(ROD).text) == ["agreed"]
 
 
