@@ -1,0 +1,199 @@
+"""Measures the program beside the floor and prints one Markdown table of ratios.
+
+python -m tests.benchmarks [--rounds 10] [--seconds 2] [--quick] [--only WORD]
+"""
+
+import argparse
+import shlex
+import shutil
+import sys
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+from typing import NamedTuple
+from urllib.parse import urlencode
+
+from tests.benchmarks.data import LONG, TOKEN, Written, write
+from tests.benchmarks.load import FORM, Ask, Round, Side, alternate, bytes_of, memory_mb, once, ratio
+from tests.benchmarks.servers import Server, floor, program
+from tests.benchmarks.sums import has_numpy, measure
+
+COOKIE = {"Cookie": f"tackfree={TOKEN}"}
+MANY_RODS = 999
+
+
+class Line(NamedTuple):
+    """A line of the table."""
+
+    what: str
+    figure: str
+    target: str
+    detail: str
+
+
+class Run(NamedTuple):
+    """How long and how often to load."""
+
+    rounds: int
+    seconds: int
+
+
+def gets(paths: list[str], headers: dict[str, str]) -> list[Ask]:
+    """Requests for pages, one after the other."""
+    return [Ask("GET", path, "", headers) for path in paths]
+
+
+def never_kept(path: str) -> list[str]:
+    """Addresses of one page that differ, so that nothing that was kept can answer them."""
+    return [f"{path}?n={n}" for n in range(2000)]
+
+
+def compare(run: Run, what: str, floor_side: Side, our_side: Side, targets: dict[int, str]) -> Iterator[Line]:
+    """Load both sides at one and at sixteen connections."""
+    _, ours = bytes_of(our_side)
+    _, theirs = bytes_of(floor_side)
+    for connections, target in targets.items():
+        rounds = alternate((floor_side, our_side), connections, run.seconds, run.rounds)
+        detail = f"cpu {ratio(rounds, 'cpu_ms'):.2f}, p99 {ratio(rounds, 'p99_ms'):.2f}, "
+        detail += f"floor {_median(rounds, 0):.0f}/s, ours {_median(rounds, 1):.0f}/s, "
+        detail += f"{theirs} and {ours} bytes, {sum(r.errors for pair in rounds for r in pair)} errors"
+        at = f"{what}, {connections} connection{'s' if connections > 1 else ''}"
+        yield Line(at, f"{ratio(rounds, 'per_second'):.2f}", target, detail)
+
+
+def _median(rounds: list[tuple[Round, Round]], side: int) -> float:
+    rates = sorted(pair[side].per_second for pair in rounds)
+    return rates[len(rates) // 2]
+
+
+def pages(run: Run, base: Server, ours: Server, written: Written) -> Iterator[Line]:
+    """In hand, one rod and News of your rod: nothing kept, kept, and 304."""
+    rod = f"/builds/{written.rods[0]}"
+    wanted = [
+        ("In hand", "/", COOKIE, "≥ 0.75, goal 0.9", "≥ 12, goal 18"),
+        ("one rod", rod, COOKIE, "≥ 0.55, goal 0.7", "goal 1.8"),
+        ("News of your rod", written.news, {}, "≥ 0.5, goal 0.65", "goal 1.2"),
+    ]
+    for name, path, headers, bare, kept in wanted:
+        base_side = Side(base.address, base.pid, gets([path], {}))
+        fresh = Side(ours.address, ours.pid, gets(never_kept(path), headers))
+        yield from compare(run, f"{name}, nothing kept", base_side, fresh, {1: bare, 16: bare})
+        same = Side(ours.address, ours.pid, gets([path], headers))
+        yield from compare(run, f"{name}, unchanged", base_side, same, {1: kept, 16: kept})
+
+
+def moves(run: Run, base: Server, ours: Server, rods: list[str]) -> Iterator[Line]:
+    """Log a stage: every request another stage of another rod, so that none is refused."""
+    for connections, target in ((1, "≤ 2.0, goal 1.5"), (16, "≥ 0.5, goal 1.0, 0 errors")):
+        mine = rods[::2] if connections == 1 else rods[1::2]
+        asks = [
+            Ask("POST", f"/builds/{rod}/advance", urlencode({"to": f"stage {n:02d}"}), {"Content-Type": FORM})
+            for n in range(LONG)
+            for rod in mine
+        ]
+        share = len(asks) // (run.rounds + 1)
+        rounds = []
+        for number in range(run.rounds):
+            part = asks[number * share : (number + 1) * share]
+            signed = [ask._replace(headers={**ask.headers, **COOKIE}) for ask in part]
+            sides = (Side(base.address, base.pid, part), Side(ours.address, ours.pid, signed))
+            rounds.append(once(sides, connections, run.seconds, number))
+        by = "p50_ms" if connections == 1 else "per_second"
+        detail = f"cpu {ratio(rounds, 'cpu_ms'):.2f}, p99 {ratio(rounds, 'p99_ms'):.2f}, "
+        detail += f"floor {_median(rounds, 0):.0f}/s, ours {_median(rounds, 1):.0f}/s, "
+        detail += f"{sum(r.errors for pair in rounds for r in pair)} errors"
+        what = "p50 of logging a stage" if connections == 1 else "log a stage"
+        at = f"{what}, {connections} connection{'s' if connections > 1 else ''}"
+        yield Line(at, f"{ratio(rounds, by):.2f}", target, detail)
+
+
+def history(run: Run, little: Written, much: Written) -> Iterator[Line]:
+    """In hand with 100,000 finished builds on file beside the same with 100; both are ours."""
+    with program(little.folder) as one, program(much.folder) as other:
+        for name, path in (("In hand", "/"), ("one rod", f"/builds/{little.rods[0]}")):
+            sides = tuple(
+                Side(server.address, server.pid, gets(never_kept(path), COOKIE)) for server in (one, other)
+            )
+            rounds = alternate((sides[0], sides[1]), 1, run.seconds, run.rounds)
+            figure = f"{ratio(rounds, 'cpu_ms'):.2f}"
+            yield Line(
+                f"{name}, 100,000 / 100 finished builds, cpu", figure, "≤ 1.15, goal 1.05", "ours / ours"
+            )
+
+
+def lifetimes(run: Run, folder: Path) -> Iterator[Line]:
+    """Cold start to the first answer, and memory after a load."""
+    starts, memories = [], []
+    for _ in range(max(3, run.rounds // 2)):
+        with floor(folder) as base, program(folder) as ours:
+            starts.append(ours.cold_start_s / base.cold_start_s)
+            for server in (base, ours):
+                once_loaded = Side(server.address, server.pid, gets(never_kept("/"), COOKIE))
+                once((once_loaded, once_loaded), 4, 1, 0)
+            memories.append(memory_mb(ours.pid) / memory_mb(base.pid))
+            shown = f"floor {base.cold_start_s:.2f} s, ours {ours.cold_start_s:.2f} s"
+            held = f"floor {memory_mb(base.pid):.0f} MB, ours {memory_mb(ours.pid):.0f} MB"
+    yield Line(
+        "cold start to the first answer", f"{sorted(starts)[len(starts) // 2]:.2f}", "≤ 3.3, goal 2.5", shown
+    )
+    yield Line("memory after load", f"{sorted(memories)[len(memories) // 2]:.2f}", "≤ 2.2, goal 1.8", held)
+
+
+def sums() -> Iterator[Line]:
+    """The cure clock beside numpy."""
+    what, target = "500 cures over 25,920 readings, a request", "≤ 2, goal 1"
+    if not has_numpy():
+        yield Line(what, "not measured", target, "numpy is not installed")
+        return
+    found = measure()
+    detail = f"numpy {found.numpy_ms:.2f} ms, ours {found.again_ms:.2f} ms with a further reading each time, "
+    detail += (
+        f"{found.first_ms:.2f} ms for cures never asked for; answers at most {found.apart_s:.0f} s apart"
+    )
+    yield Line(what, f"{found.again_ms / found.numpy_ms:.2f}", target, detail)
+
+
+def measured(run: Run, folder: Path, only: str) -> Iterator[Line]:
+    """Every line whose part is wanted."""
+
+    def wanted(part: str) -> bool:
+        return only in ("", part)
+
+    if wanted("sums"):
+        yield from sums()
+    little = write(folder / "little", finished=100)
+    if wanted("pages"):
+        with floor(little.folder) as base, program(little.folder) as ours:
+            yield from pages(run, base, ours, little)
+    if wanted("lifetimes"):
+        yield from lifetimes(run, little.folder)
+    if wanted("moves"):
+        rods = write(folder / "floor", finished=0, movable=MANY_RODS)
+        shutil.copytree(folder / "floor", folder / "ours")
+        with floor(folder / "floor") as base, program(folder / "ours") as ours:
+            yield from moves(run, base, ours, rods.rods)
+    if wanted("history"):
+        yield from history(run, little, write(folder / "much", finished=100_000))
+
+
+def main() -> None:
+    """Measure and print."""
+    parser = argparse.ArgumentParser(prog="python -m tests.benchmarks", description=__doc__)
+    parser.add_argument("--rounds", type=int, default=10, choices=range(1, 31), metavar="1..30")
+    parser.add_argument("--seconds", type=int, default=2, choices=range(1, 31), metavar="1..30")
+    parser.add_argument("--quick", action="store_true", help="three rounds of a second: a rough idea")
+    parser.add_argument("--only", default="", choices=["", "sums", "pages", "lifetimes", "moves", "history"])
+    given = parser.parse_args()
+    run = Run(3, 1) if given.quick else Run(given.rounds, given.seconds)
+    out = sys.stdout
+    called = shlex.join(["python", "-m", "tests.benchmarks", *sys.argv[1:]])
+    out.write(f"`{called}`: median of {run.rounds} alternating rounds of {run.seconds} s, ours / floor.\n\n")
+    out.write("| what | ratio | target | beside it |\n| --- | --- | --- | --- |\n")
+    with tempfile.TemporaryDirectory() as folder:
+        for line in measured(run, Path(folder), given.only):
+            out.write(f"| {line.what} | **{line.figure}** | {line.target} | {line.detail} |\n")
+            out.flush()
+
+
+if __name__ == "__main__":
+    main()
