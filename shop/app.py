@@ -26,6 +26,7 @@ from shop.web.api import add_api
 from shop.web.deps import Hub
 from shop.web.guards import Guards
 from shop.web.kept_pages import KeptPages
+from shop.web.memory import Memory
 from shop.web.pages import add_pages
 from shop.web.problems import add_handlers
 from shop.web.running import Running
@@ -50,6 +51,7 @@ def open_hub(settings: Settings, clock: Clock, demo: bool = False) -> Hub:
         settings=settings,
         database=database,
         clock=clock,
+        memory=Memory(database),
         running=Running(reads_on_loop=database.embedded),
         cure_clock=CureClock(),
         sequences=KeptSequences(),
@@ -101,10 +103,11 @@ def create_app(hub: Hub) -> FastAPI:
     add_api(app)
     add_pages(app)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
-    if hub.running.reads_on_loop:
-        app.add_middleware(KeptPages, hub=hub)
     app.add_middleware(RequestBodyLimitMiddleware, max_body_size=MOST_BODY_BYTES)
     app.add_middleware(Guards, most_body_bytes=MOST_BODY_BYTES)
+    if hub.running.reads_on_loop:
+        # Outermost: a page that was kept has its guards' headers already.
+        app.add_middleware(KeptPages, hub=hub)
     return app
 
 

@@ -48,8 +48,10 @@ _COLUMNS = (
 _JOINED: Select[*tuple[Any, ...]] = select(*_COLUMNS).join_from(
     Cure, Mix, (Mix.root_id == Cure.mix_id) & Mix.superseded_by_id.is_(None)
 )
+# By way of the few open builds; the planner would else walk the whole history.
+_ON_OPEN = Cure.build_id.in_(select(Build.id).where(Build.closed_at.is_(None)))
 _OPEN = _JOINED.join(Build, Build.id == Cure.build_id).where(
-    Build.closed_at.is_(None), Cure.pass_number == Build.pass_number, Cure.superseded_by_id.is_(None)
+    _ON_OPEN, Cure.pass_number == Build.pass_number, Cure.superseded_by_id.is_(None)
 )
 _OF_PASS = _JOINED.where(
     Cure.build_id == bindparam("build_id"),
@@ -65,7 +67,7 @@ _SHOWN_ONE = _SHOWN.where(Cure.id == bindparam("id"))
 _SHOWN_OF_BUILD = _SHOWN.where(Cure.build_id == bindparam("build_id")).order_by(Cure.id)
 _SHOWN_OF_MIX = _SHOWN.where(Mix.root_id == bindparam("mix_id")).order_by(Cure.id)
 _SHOWN_OPEN = _SHOWN.where(
-    Build.closed_at.is_(None), Cure.pass_number == Build.pass_number, Cure.superseded_by_id.is_(None)
+    _ON_OPEN, Cure.pass_number == Build.pass_number, Cure.superseded_by_id.is_(None)
 ).order_by(Build.number, Cure.closed_at)
 _later = aliased(PuddleCheck)
 _TACKY = select(PuddleCheck.mix_id, PuddleCheck.at).where(

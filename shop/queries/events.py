@@ -35,7 +35,8 @@ _FACT = select(
 _LAST_OF_OPEN = (
     select(Build.id, Build.pass_number, func.max(Event.id))
     .join(Event, (Event.build_id == Build.id) & (Event.pass_number == Build.pass_number))
-    .where(Build.closed_at.is_(None))
+    # By way of the few open builds; the planner would else walk the whole history.
+    .where(Event.build_id.in_(select(Build.id).where(Build.closed_at.is_(None))))
     .group_by(Build.id, Build.pass_number)
 )
 _OF_PASS = _FACT.where(

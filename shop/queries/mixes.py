@@ -65,12 +65,19 @@ _ROOT_OF = select(Mix.root_id).where(Mix.id == bindparam("entry_id")).scalar_sub
 _ONE = _VIEW.where(Mix.root_id == _ROOT_OF)
 _PAGE = _VIEW.where(Mix.root_id > bindparam("after")).order_by(Mix.root_id).limit(bindparam("most"))
 _SINCE = _VIEW.where(Mix.mixed_at > bindparam("since")).order_by(Mix.mixed_at.desc())
+_DOUBTED = select(Suspicion.mix_id).where(Suspicion.verdict.is_(None))
+_ONE_DOUBTED = _DOUBTED.limit(1)
 _SUSPECTS = (
     select(Cure.build_id, Suspicion.mix_id, Mix.adhesive_name, Suspicion.reason)
     .join_from(Suspicion, Cure, Cure.mix_id == Suspicion.mix_id)
     .join(Mix, (Mix.root_id == Suspicion.mix_id) & Mix.superseded_by_id.is_(None))
     .join(Build, Build.id == Cure.build_id)
-    .where(Suspicion.verdict.is_(None), Cure.superseded_by_id.is_(None), Cure.failed_reason == "")
+    .where(
+        Suspicion.verdict.is_(None),
+        Cure.mix_id.in_(_DOUBTED),
+        Cure.superseded_by_id.is_(None),
+        Cure.failed_reason == "",
+    )
     .distinct()
 )
 _SUSPECTS_OF_BUILD = _SUSPECTS.where(Cure.build_id == bindparam("build_id"))
@@ -108,11 +115,18 @@ def _view(row: Row[*tuple[Any, ...]], warmth: Warmth) -> MixView:
 
 def suspects(session: Session) -> dict[int, list[Suspect]]:
     """The suspect mixes on each build that carries one, by the build's id."""
-    return _by_build(session.execute(_SUSPECTS))
+    return _by_build(session.execute(_SUSPECTS)) if _anything_doubted(session) else {}
+
+
+def _anything_doubted(session: Session) -> bool:
+    """Nothing is, nearly always; then the joins can be spared."""
+    return session.execute(_ONE_DOUBTED).first() is not None
 
 
 def suspects_of_build(session: Session, build_id: int) -> list[Suspect]:
     """The suspect mixes on one build."""
+    if not _anything_doubted(session):
+        return []
     return _by_build(session.execute(_SUSPECTS_OF_BUILD, {"build_id": build_id})).get(build_id, [])
 
 

@@ -18,17 +18,25 @@ from shop.web.deps import Hub, Now, hub_of
 class BenchSide:
     """The bench at one instant: what pages and API ask of it, and the `Bench` that verbs take."""
 
-    def __init__(self, hub: Hub, now: datetime) -> None:
+    def __init__(self, hub: Hub, now: datetime, remembers: bool = False) -> None:
         self.hub = hub
         self.now = now
+        # A handler that writes must see what it has written itself, and runs on a thread of its own.
+        self._remembers = remembers and hub.running.reads_on_loop
 
     def warmth(self, session: Session) -> Warmth:
         """The zones' cure clocks, up to date."""
+        if self._remembers:
+            return self.hub.memory.recall("warmth", lambda: self.hub.cure_clock.warmth(session))
         return self.hub.cure_clock.warmth(session)
 
     def around(self, session: Session, warmth: Warmth) -> Surroundings:
         """What is the same for every build."""
-        doubt = self.hub.clock.doubt or read_shop(session).clock_doubt
+        doubt = self.hub.clock.doubt
+        if not doubt and self._remembers:
+            doubt = self.hub.memory.recall("doubt", lambda: read_shop(session).clock_doubt)
+        elif not doubt:
+            doubt = read_shop(session).clock_doubt
         return surroundings(warmth, doubt, self.now.timestamp())
 
     def view(self, session: Session) -> BenchView:
@@ -53,7 +61,7 @@ class BenchSide:
 
 async def bench_side(request: Request, now: Now) -> BenchSide:
     """The bench at the instant of the request."""
-    return BenchSide(hub_of(request), now)
+    return BenchSide(hub_of(request), now, remembers=request.method == "GET")
 
 
 TheBench = Annotated[BenchSide, Depends(bench_side)]

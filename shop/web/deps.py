@@ -20,6 +20,7 @@ from shop.queries.cure_clock import CureClock
 from shop.queries.kept_records import KeptRecords
 from shop.queries.kept_sequences import KeptSequences
 from shop.services.tokens import new_token
+from shop.web.memory import Memory
 from shop.web.running import Running
 
 T = TypeVar("T")
@@ -36,6 +37,7 @@ class Hub:
     database: Database
     clock: Clock
     running: Running
+    memory: Memory
     cure_clock: CureClock
     sequences: KeptSequences
     records: KeptRecords

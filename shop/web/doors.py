@@ -33,11 +33,18 @@ async def person_of(request: Request) -> Actor | None:
     if not hasattr(request.state, "person"):
         token = request.cookies.get(COOKIE, "")
         hub = hub_of(request)
-        request.state.person = (
-            await hub.running.read(_read_person, hub, hash_of(token), hub.clock.now()) if token else None
-        )
+        request.state.person = await _known_person(hub, hash_of(token)) if token else None
     person: Actor | None = request.state.person
     return person
+
+
+async def _known_person(hub: Hub, token_hash: str) -> Actor | None:
+    now = hub.clock.now()
+    if not hub.running.reads_on_loop:
+        return await hub.running.read(_read_person, hub, token_hash, now)
+    # A session that runs out is noticed with the next minute, as everything on a page is.
+    key = ("person", token_hash, int(now.timestamp()) // 60)
+    return hub.memory.recall(key, lambda: _read_person(hub, token_hash, now))
 
 
 def _read_person(hub: Hub, token_hash: str, now: datetime) -> Actor | None:
