@@ -4,22 +4,41 @@ python -m tests.benchmarks [--rounds 10] [--seconds 2] [--quick] [--only WORD]
 """
 
 import argparse
+import os
+import platform
 import shlex
 import shutil
+import statistics
 import sys
 import tempfile
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Iterator
+from functools import partial
 from pathlib import Path
 from typing import NamedTuple
 from urllib.parse import urlencode
 
 from tests.benchmarks.data import LONG, TOKEN, Written, write
-from tests.benchmarks.load import FORM, Ask, Round, Side, alternate, bytes_of, memory_mb, once, ratio
+from tests.benchmarks.load import (
+    FORM,
+    Ask,
+    Round,
+    Side,
+    bytes_of,
+    header_of,
+    memory_mb,
+    noise,
+    once,
+    ratio,
+    tool,
+)
 from tests.benchmarks.servers import Server, floor, program
 from tests.benchmarks.sums import has_numpy, measure
 
 COOKIE = {"Cookie": f"tackfree={TOKEN}"}
 MANY_RODS = 999
+CPU_TARGETS = {1: "≤ 1.1", 16: "≤ 1.25"}
+RATIOS = {"cpu": "cpu_ms", "p50": "p50_ms", "p99": "p99_ms"}
 
 
 class Line(NamedTuple):
@@ -43,43 +62,78 @@ def gets(paths: list[str], headers: dict[str, str]) -> list[Ask]:
     return [Ask("GET", path, "", headers) for path in paths]
 
 
-def never_kept(path: str) -> list[str]:
-    """Addresses of one page that differ, so that nothing that was kept can answer them."""
-    return [f"{path}?n={n}" for n in range(2000)]
+def never_kept(path: str, headers: dict[str, str], turn: int) -> list[Ask]:
+    """Addresses of one page that differ, in this turn and from every other, so that no kept page answers."""
+    return gets([f"{path}?n={turn}-{n}" for n in range(2000)], headers)
 
 
-def compare(run: Run, what: str, floor_side: Side, our_side: Side, targets: dict[int, str]) -> Iterator[Line]:
-    """Load both sides at one and at sixteen connections."""
-    _, ours = bytes_of(our_side)
-    _, theirs = bytes_of(floor_side)
-    for connections, target in targets.items():
-        rounds = alternate((floor_side, our_side), connections, run.seconds, run.rounds)
-        detail = f"cpu {ratio(rounds, 'cpu_ms'):.2f}, p99 {ratio(rounds, 'p99_ms'):.2f}, "
-        detail += f"floor {_median(rounds, 0):.0f}/s, ours {_median(rounds, 1):.0f}/s, "
-        detail += f"{theirs} and {ours} bytes, {sum(r.errors for pair in rounds for r in pair)} errors"
-        at = f"{what}, {connections} connection{'s' if connections > 1 else ''}"
-        yield Line(at, f"{ratio(rounds, 'per_second'):.2f}", target, detail)
+def kept(path: str, headers: dict[str, str], _turn: int) -> list[Ask]:
+    """The same page again and again."""
+    return gets([path], headers)
 
 
-def _median(rounds: list[tuple[Round, Round]], side: int) -> float:
-    rates = sorted(pair[side].per_second for pair in rounds)
-    return rates[len(rates) // 2]
+def seen_before(server: Server, path: str, headers: dict[str, str], seconds: int, _turn: int) -> list[Ask]:
+    """A page that the client has already; waits for a minute that lasts, for a tag lasts no longer."""
+    left = 60 - time.time() % 60
+    if left < seconds + 2:
+        time.sleep(left + 0.2)
+    tag = header_of(Side(server.address, server.pid, gets([path], headers)), "etag")
+    return gets([path], {**headers, "If-None-Match": tag})
+
+
+def compare(
+    run: Run, what: str, base: Side, ours: Server, asks_of: Callable[[int], list[Ask]], target: str
+) -> Iterator[Line]:
+    """Load both sides at one and at sixteen connections; `asks_of` makes our requests for each turn."""
+    for connections in (1, 16):
+        rounds = []
+        for turn in range(-1, run.rounds):
+            asks = asks_of(connections * 1000 + turn)
+            pair = once((base, Side(ours.address, ours.pid, asks)), connections, run.seconds, turn)
+            if turn >= 0:  # the first warms both up
+                rounds.append(pair)
+        sizes = f"{bytes_of(base)} and {bytes_of(Side(ours.address, ours.pid, asks))} bytes"
+        cpu = CPU_TARGETS[connections]
+        yield _line(what, rounds, "per_second", target, f"{_beside(rounds)}, cpu {cpu}, {sizes}", connections)
+
+
+def _line(
+    what: str, rounds: list[tuple[Round, Round]], figure: str, target: str, detail: str, connections: int
+) -> Line:
+    at = f"{what}, {connections} connection{'s' if connections > 1 else ''}"
+    return Line(at, f"{ratio(rounds, figure):.2f}", target, detail)
+
+
+def _beside(rounds: list[tuple[Round, Round]]) -> str:
+    """The other figures of the rounds, in words."""
+    ratios = ", ".join(f"{name} {ratio(rounds, figure):.2f}" for name, figure in RATIOS.items())
+    sides = []
+    for side, name in enumerate(("floor", "ours")):
+        rate, p50, p99 = (
+            statistics.median(getattr(pair[side], figure) for pair in rounds)
+            for figure in ("per_second", "p50_ms", "p99_ms")
+        )
+        sides.append(f"{name} {rate:.0f}/s {p50:.2f}/{p99:.2f} ms")
+    errors = sum(borne.errors for pair in rounds for borne in pair)
+    return f"{ratios}; {', '.join(sides)}; noise ±{noise(rounds):.0%}, {errors} errors"
 
 
 def pages(run: Run, base: Server, ours: Server, written: Written) -> Iterator[Line]:
-    """In hand, one rod and News of your rod: nothing kept, kept, and 304."""
-    rod = f"/builds/{written.rods[0]}"
-    wanted = [
+    """In hand, one rod and News of your rod: nothing kept, kept, and 304; each to the floor's full page."""
+    wanted: list[tuple[str, str, dict[str, str], str, str]] = [
         ("In hand", "/", COOKIE, "≥ 0.75, goal 0.9", "≥ 12, goal 18"),
-        ("one rod", rod, COOKIE, "≥ 0.55, goal 0.7", "goal 1.8"),
+        ("one rod", f"/builds/{written.rods[0]}", COOKIE, "≥ 0.55, goal 0.7", "goal 1.8"),
         ("News of your rod", written.news, {}, "≥ 0.5, goal 0.65", "goal 1.2"),
     ]
-    for name, path, headers, bare, kept in wanted:
-        base_side = Side(base.address, base.pid, gets([path], {}))
-        fresh = Side(ours.address, ours.pid, gets(never_kept(path), headers))
-        yield from compare(run, f"{name}, nothing kept", base_side, fresh, {1: bare, 16: bare})
-        same = Side(ours.address, ours.pid, gets([path], headers))
-        yield from compare(run, f"{name}, unchanged", base_side, same, {1: kept, 16: kept})
+    for name, path, headers, bare, unchanged in wanted:
+        floor_side = Side(base.address, base.pid, gets([path], {}))
+        kinds: list[tuple[str, Callable[[int], list[Ask]], str]] = [
+            ("nothing kept", partial(never_kept, path, headers), bare),
+            ("unchanged", partial(kept, path, headers), unchanged),
+            ("304", partial(seen_before, ours, path, headers, run.seconds), unchanged),
+        ]
+        for kind, asks_of, target in kinds:
+            yield from compare(run, f"{name}, {kind}", floor_side, ours, asks_of, target)
 
 
 def moves(run: Run, base: Server, ours: Server, rods: list[str]) -> Iterator[Line]:
@@ -98,23 +152,20 @@ def moves(run: Run, base: Server, ours: Server, rods: list[str]) -> Iterator[Lin
             signed = [ask._replace(headers={**ask.headers, **COOKIE}) for ask in part]
             sides = (Side(base.address, base.pid, part), Side(ours.address, ours.pid, signed))
             rounds.append(once(sides, connections, run.seconds, number))
-        by = "p50_ms" if connections == 1 else "per_second"
-        detail = f"cpu {ratio(rounds, 'cpu_ms'):.2f}, p99 {ratio(rounds, 'p99_ms'):.2f}, "
-        detail += f"floor {_median(rounds, 0):.0f}/s, ours {_median(rounds, 1):.0f}/s, "
-        detail += f"{sum(r.errors for pair in rounds for r in pair)} errors"
         what = "p50 of logging a stage" if connections == 1 else "log a stage"
-        at = f"{what}, {connections} connection{'s' if connections > 1 else ''}"
-        yield Line(at, f"{ratio(rounds, by):.2f}", target, detail)
+        figure = "p50_ms" if connections == 1 else "per_second"
+        yield _line(what, rounds, figure, target, _beside(rounds), connections)
 
 
 def history(run: Run, little: Written, much: Written) -> Iterator[Line]:
     """In hand with 100,000 finished builds on file beside the same with 100; both are ours."""
     with program(little.folder) as one, program(much.folder) as other:
         for name, path in (("In hand", "/"), ("one rod", f"/builds/{little.rods[0]}")):
-            sides = tuple(
-                Side(server.address, server.pid, gets(never_kept(path), COOKIE)) for server in (one, other)
-            )
-            rounds = alternate((sides[0], sides[1]), 1, run.seconds, run.rounds)
+            rounds = []
+            for turn in range(run.rounds):
+                asks = never_kept(path, COOKIE, turn)
+                sides = (Side(one.address, one.pid, asks), Side(other.address, other.pid, asks))
+                rounds.append(once(sides, 1, run.seconds, turn))
             figure = f"{ratio(rounds, 'cpu_ms'):.2f}"
             yield Line(
                 f"{name}, 100,000 / 100 finished builds, cpu", figure, "≤ 1.15, goal 1.05", "ours / ours"
@@ -128,7 +179,7 @@ def lifetimes(run: Run, folder: Path) -> Iterator[Line]:
         with floor(folder) as base, program(folder) as ours:
             starts.append(ours.cold_start_s / base.cold_start_s)
             for server in (base, ours):
-                once_loaded = Side(server.address, server.pid, gets(never_kept("/"), COOKIE))
+                once_loaded = Side(server.address, server.pid, never_kept("/", COOKIE, 0))
                 once((once_loaded, once_loaded), 4, 1, 0)
             memories.append(memory_mb(ours.pid) / memory_mb(base.pid))
             shown = f"floor {base.cold_start_s:.2f} s, ours {ours.cold_start_s:.2f} s"
@@ -187,7 +238,10 @@ def main() -> None:
     run = Run(3, 1) if given.quick else Run(given.rounds, given.seconds)
     out = sys.stdout
     called = shlex.join(["python", "-m", "tests.benchmarks", *sys.argv[1:]])
-    out.write(f"`{called}`: median of {run.rounds} alternating rounds of {run.seconds} s, ours / floor.\n\n")
+    out.write(
+        f"`{called}`: ours to the floor, median of {run.rounds} alternating rounds of {run.seconds} s by "
+    )
+    out.write(f"{tool()}, on Python {platform.python_version()} and {os.cpu_count()} processors.\n\n")
     out.write("| what | ratio | target | beside it |\n| --- | --- | --- | --- |\n")
     with tempfile.TemporaryDirectory() as folder:
         for line in measured(run, Path(folder), given.only):

@@ -5,6 +5,7 @@ nearer to 1.
 """
 
 import asyncio
+import http.client
 import math
 import os
 import re
@@ -13,8 +14,8 @@ import statistics
 import subprocess
 import tempfile
 import time
-import urllib.request
 from collections.abc import Iterator, Mapping, Sequence
+from email.message import Message
 from pathlib import Path
 from typing import NamedTuple
 from urllib.parse import urlsplit
@@ -58,19 +59,11 @@ def tool() -> str:
     return "wrk" if shutil.which("wrk") else "the benchmark's own loader"
 
 
-def alternate(
-    sides: tuple[Side, Side], connections: int, seconds: float, rounds: int
-) -> list[tuple[Round, Round]]:
-    """Load both sides in turn, A B, B A, A B …, so that a noisy machine spoils both alike.
-
-    A first round warms both up and is not counted.
-    """
-    once(sides, connections, min(1.0, seconds), 1)
-    return [once(sides, connections, seconds, turn) for turn in range(rounds)]
-
-
 def once(sides: tuple[Side, Side], connections: int, seconds: float, turn: int) -> tuple[Round, Round]:
-    """One round: both sides loaded, the first first in even turns and last in odd ones."""
+    """One round: both sides loaded, the first first in even turns and last in odd ones.
+
+    So, in many rounds, a noisy machine spoils both alike.
+    """
     if turn % 2:
         second = _bear(sides[1], connections, seconds)
         return _bear(sides[0], connections, seconds), second
@@ -101,12 +94,28 @@ def noise(rounds: Sequence[tuple[Round, Round]]) -> float:
     return (max(rates) - min(rates)) / 2 / middle if middle else math.nan
 
 
-def bytes_of(side: Side) -> tuple[int, int]:
-    """Status and length of the answer to a side's first request, which is sent once."""
-    ask = side.asks[0]
-    request = urllib.request.Request(side.address + ask.path, headers=dict(ask.headers), method=ask.method)
-    with urllib.request.urlopen(request, timeout=PATIENCE) as answer:
-        return answer.status, len(answer.read())
+def bytes_of(side: Side) -> int:
+    """The length of the answer to a side's first request, which is sent once."""
+    return len(_answer_to(side)[1])
+
+
+def header_of(side: Side, name: str) -> str:
+    """A header of the answer to a side's first request, which is sent once."""
+    found = _answer_to(side)[0].get(name)
+    assert found is not None, f"The answer has no {name}."
+    return found
+
+
+def _answer_to(side: Side) -> tuple[Message, bytes]:
+    ask, at = side.asks[0], urlsplit(side.address)
+    connection = http.client.HTTPConnection(at.hostname or "", at.port, timeout=PATIENCE)
+    try:
+        connection.request(ask.method, ask.path, ask.body or None, dict(ask.headers))
+        answer = connection.getresponse()
+        assert answer.status < 400, f"{ask.path}: status {answer.status}"
+        return answer.headers, answer.read()
+    finally:
+        connection.close()
 
 
 def raw(ask: Ask) -> bytes:
