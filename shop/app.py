@@ -100,8 +100,8 @@ def create_app(hub: Hub) -> FastAPI:
     )
     app.state.hub = hub
     add_handlers(app)
-    add_api(app)
     add_pages(app)
+    add_api(app)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.add_middleware(RequestBodyLimitMiddleware, max_body_size=MOST_BODY_BYTES)
     app.add_middleware(Guards, most_body_bytes=MOST_BODY_BYTES)

@@ -86,7 +86,7 @@ def builds_after(session: Session, after: int, most: int) -> list[BuildView]:
 
 def open_builds(session: Session) -> list[BuildView]:
     """Every build that is not finished, the soonest promise first."""
-    return [BuildView(*row) for row in session.execute(_OPEN)]
+    return [BuildView._make(row) for row in session.connection().execute(_OPEN)]
 
 
 def finished_builds(session: Session, before: int, most: int) -> list[BuildView]:

@@ -4,6 +4,7 @@ Adding up 26,000 readings costs far more than asking the sums, so each zone's cl
 of readings that came since. The sums themselves are in `shop.craft.cure`.
 """
 
+from collections.abc import Hashable
 from datetime import UTC, datetime
 from threading import Lock
 from typing import NamedTuple
@@ -15,6 +16,9 @@ from shop.craft.cure import ZoneClock
 from shop.craft.warmth import TemperatureLine
 from shop.db.shop import Shop
 from shop.db.zones import Reading, Zone
+from shop.rules.facts import CureFact
+
+MOST_ANSWERS = 20_000
 
 _FIGURES = select(Shop.reading_gap_minutes, Shop.credit_cap)
 _ZONES = select(Zone.id, Zone.name, Zone.assumed_c, Zone.readings_version).order_by(Zone.id)
@@ -38,6 +42,8 @@ class Warmth(NamedTuple):
 
     zones: dict[int, ZoneNow]
     credit_cap: float
+    # Answers given at this very warmth, for `shop.queries.cures` to keep; empty again when it changes.
+    answers: dict[Hashable, CureFact]
 
 
 class _Kept:
@@ -56,17 +62,23 @@ class CureClock:
 
     def __init__(self) -> None:
         self._kept: dict[int, _Kept] = {}
+        self._state: Hashable = None
+        self._answers: dict[Hashable, CureFact] = {}
         self._lock = Lock()
 
     def warmth(self, session: Session) -> Warmth:
         """The zones by id, their clocks holding every reading on file."""
         gap_minutes, credit_cap = session.execute(_FIGURES).one()
+        rows = [(row[0], row[1], row[2], row[3]) for row in session.execute(_ZONES)]
         with self._lock:
             zones = {
                 zone_id: ZoneNow(zone_id, name, self._clock(session, zone_id, assumed, version, gap_minutes))
-                for zone_id, name, assumed, version in session.execute(_ZONES)
+                for zone_id, name, assumed, version in rows
             }
-        return Warmth(zones, credit_cap)
+            state = (gap_minutes, credit_cap, *rows)
+            if state != self._state or len(self._answers) > MOST_ANSWERS:
+                self._state, self._answers = state, {}
+            return Warmth(zones, credit_cap, self._answers)
 
     def _clock(
         self, session: Session, zone_id: int, assumed_c: float, version: int, gap_minutes: float

@@ -39,24 +39,28 @@ class CureView(NamedTuple):
     corrected_by: int | None
 
 
-_COLUMNS = (
-    Cure.build_id, Cure.id, Cure.place, Cure.closed_at, Cure.failed_reason, Mix.root_id,
-    func.coalesce(Cure.zone_id, Mix.zone_id), Mix.zone_id, Mix.mixed_at, Mix.adhesive_name, Mix.reference_c,
-    Mix.pot_life_minutes, Mix.set_minutes, Mix.full_cure_minutes, Mix.recoat_from_minutes,
+_FIGURES = (
+    Mix.reference_c, Mix.pot_life_minutes, Mix.set_minutes, Mix.full_cure_minutes, Mix.recoat_from_minutes,
     Mix.recoat_until_minutes, Mix.coldest_c, Mix.doubling_c,
 )  # fmt: skip
-_JOINED: Select[*tuple[Any, ...]] = select(*_COLUMNS).join_from(
-    Cure, Mix, (Mix.root_id == Cure.mix_id) & Mix.superseded_by_id.is_(None)
-)
+_COLUMNS = (
+    Cure.build_id, Cure.id, Cure.place, Cure.closed_at, Cure.failed_reason, Mix.root_id,
+    func.coalesce(Cure.zone_id, Mix.zone_id), Mix.adhesive_name, *_FIGURES,
+)  # fmt: skip
 # By way of the few open builds; the planner would else walk the whole history.
 _ON_OPEN = Cure.build_id.in_(select(Build.id).where(Build.closed_at.is_(None)))
-_OPEN = _JOINED.join(Build, Build.id == Cure.build_id).where(
-    _ON_OPEN, Cure.pass_number == Build.pass_number, Cure.superseded_by_id.is_(None)
-)
-_OF_PASS = _JOINED.where(
-    Cure.build_id == bindparam("build_id"),
-    Cure.pass_number == bindparam("pass_number"),
-    Cure.superseded_by_id.is_(None),
+# Cures and their mixes apart: many cures share a mix, and fewer columns are fewer values to make.
+_CURE = select(
+    Cure.build_id, Cure.id, Cure.place, Cure.closed_at, Cure.failed_reason, Cure.mix_id, Cure.zone_id
+).where(Cure.superseded_by_id.is_(None))
+_MIX: Select[*tuple[Any, ...]] = select(
+    Mix.root_id, Mix.id, Mix.zone_id, Mix.mixed_at, Mix.adhesive_name, *_FIGURES
+).where(Mix.superseded_by_id.is_(None))
+_OPEN = _CURE.join(Build, Build.id == Cure.build_id).where(_ON_OPEN, Cure.pass_number == Build.pass_number)
+_OPEN_MIXES = _MIX.where(Mix.root_id.in_(select(Cure.mix_id).where(_ON_OPEN)))
+_OF_PASS = _CURE.where(Cure.build_id == bindparam("build_id"), Cure.pass_number == bindparam("pass_number"))
+_MIXES_OF_BUILD = _MIX.where(
+    Mix.root_id.in_(select(Cure.mix_id).where(Cure.build_id == bindparam("build_id")))
 )
 _SHOWN: Select[*tuple[Any, ...]] = (
     select(*_COLUMNS, Build.number, Cure.pass_number, Cure.by, Cure.corrects_id, Cure.superseded_by_id)
@@ -93,30 +97,48 @@ def tacky_puddles(session: Session) -> dict[int, datetime]:
 
 def open_cure_facts(session: Session, warmth: Warmth) -> dict[int, list[CureFact]]:
     """The present pass's cures of every open build, by the build's id."""
-    return _facts_by_build(session.execute(_OPEN), tacky_puddles(session), warmth)
+    core = session.connection()
+    mixes = {row[0]: tuple(row) for row in core.execute(_OPEN_MIXES)}
+    return _facts_by_build(core.execute(_OPEN), mixes, tacky_puddles(session), warmth)
 
 
 def cure_facts(session: Session, build_id: int, pass_number: int, warmth: Warmth) -> list[CureFact]:
     """The cures of one pass of one build."""
-    rows = session.execute(_OF_PASS, {"build_id": build_id, "pass_number": pass_number})
-    return _facts_by_build(rows, tacky_puddles(session), warmth).get(build_id, [])
+    core = session.connection()
+    mixes = {row[0]: tuple(row) for row in core.execute(_MIXES_OF_BUILD, {"build_id": build_id})}
+    rows = core.execute(_OF_PASS, {"build_id": build_id, "pass_number": pass_number})
+    return _facts_by_build(rows, mixes, tacky_puddles(session), warmth).get(build_id, [])
 
 
 def _facts_by_build(
-    rows: Iterable[Row[*tuple[Any, ...]]], tacky: dict[int, datetime], warmth: Warmth
+    rows: Iterable[Row[*tuple[Any, ...]]],
+    mixes: dict[int, tuple[Any, ...]],
+    tacky: dict[int, datetime],
+    warmth: Warmth,
 ) -> dict[int, list[CureFact]]:
+    """The facts of the rows; each is kept by all that it was made from while the warmth is the same."""
     found: dict[int, list[CureFact]] = {}
+    answers = warmth.answers
     for row in rows:
-        found.setdefault(row[0], []).append(_fact(row, tacky, warmth))
+        mix = mixes[row[5]]
+        # A mix's entry is never changed, so its id stands for its figures.
+        key = (row[1], row[2], row[3], row[4], row[6], mix[1], tacky.get(row[5]))
+        fact = answers.get(key)
+        if fact is None:
+            fact = answers[key] = _fact(row, mix, tacky.get(row[5]), warmth)
+        found.setdefault(row[0], []).append(fact)
     return found
 
 
-def _fact(row: Row[*tuple[Any, ...]], tacky: dict[int, datetime], warmth: Warmth) -> CureFact:
-    _, cure_id, place, closed_at, failed, mix_id, zone_id, mixed_in, mixed_at, adhesive, *figures = row
+def _fact(
+    row: Row[*tuple[Any, ...]], mix: tuple[Any, ...], tacky_at: datetime | None, warmth: Warmth
+) -> CureFact:
+    _, cure_id, place, closed_at, failed, _, zone_id = row
+    _, _, mixed_in, mixed_at, adhesive, *figures = mix
     sheet = sheet_of(*figures)
-    times = warmth.zones[zone_id].clock.times(sheet, closed_at.timestamp(), warmth.credit_cap)
+    clock = warmth.zones[zone_id or mixed_in].clock
+    times = clock.times(sheet, closed_at.timestamp(), warmth.credit_cap)
     set_at = instant_of(times.set_at)
-    tacky_at = tacky.get(mix_id)
     mixing = warmth.zones[mixed_in]
     mixed = mixed_at.timestamp()
     pot_life_ends = instant_of(mixing.clock.pot_life_ends(sheet, mixed))
@@ -164,7 +186,7 @@ def open_cures(session: Session, warmth: Warmth) -> list[CureView]:
 
 
 def _view(row: Row[*tuple[Any, ...]], warmth: Warmth) -> CureView:
-    (_, cure_id, place, closed_at, failed, mix_id, zone_id, _, _, adhesive, *figures, number, pass_number, by,
+    (_, cure_id, place, closed_at, failed, mix_id, zone_id, adhesive, *figures, number, pass_number, by,
      corrects, corrected_by) = row  # fmt: skip
     zone = warmth.zones[zone_id]
     times = zone.clock.times(sheet_of(*figures), closed_at.timestamp(), warmth.credit_cap)

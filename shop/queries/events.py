@@ -66,7 +66,9 @@ _LAST_KIND = (
 
 def last_events_of_open_builds(session: Session) -> list[tuple[int, int, int]]:
     """Build's id, its present pass, and the id of that pass's last event, for open builds that have one."""
-    return [(build, pass_number, last) for build, pass_number, last in session.execute(_LAST_OF_OPEN)]
+    return [
+        (build, pass_number, last) for build, pass_number, last in session.connection().execute(_LAST_OF_OPEN)
+    ]
 
 
 def event_facts(session: Session, build_id: int, pass_number: int) -> list[EventFact]:

@@ -5,7 +5,7 @@ Pure values and the checks that a sequence makes sense. Whether a build may reac
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any
 
@@ -95,10 +95,16 @@ class Stage:
     holds: tuple[Hold, ...] = ()
     records: tuple[Record, ...] = ()
     draws: tuple[str, ...] = ()
+    # Asked for every stage in every decision about a coat, so it is worked out once.
+    _places: tuple[str, ...] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        places = tuple(record.name for record in self.records if record.kind is RecordKind.CURE)
+        object.__setattr__(self, "_places", places)
 
     def cure_places(self) -> tuple[str, ...]:
         """The places where a joint is closed or a coat laid on reaching this stage."""
-        return tuple(record.name for record in self.records if record.kind is RecordKind.CURE)
+        return self._places
 
 
 @dataclass(frozen=True, slots=True)

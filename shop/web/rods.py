@@ -4,6 +4,7 @@ Turns what `shop.queries.bench` found into finished values for templates. It dec
 """
 
 from datetime import date, datetime, timedelta
+from functools import lru_cache
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
@@ -126,6 +127,12 @@ def ruler_cure(row: BenchRow, cure: CureFact) -> RulerCure:
         f"{row.build.number} {cure.place}", f"/builds/{row.build.number}", cure.closed_at, cure.set_at,
         cure.full_at, cure.recoat_from, cure.recoat_until, cure.full_at is None,
     )  # fmt: skip
+
+
+@lru_cache(maxsize=4096)
+def _mini(cure: RulerCure, minute: datetime, zone: ZoneInfo) -> RulerRow:
+    """The thin ruler of one cure; within a minute it is drawn once."""
+    return draw_mini_ruler(cure, minute - BEFORE, minute + AFTER, minute, zone)
 
 
 def row_view(row: BenchRow, now: datetime, zone: ZoneInfo) -> RowView:

@@ -30,7 +30,11 @@ from shop.web.pages import (
     zones,
 )
 
+# The pages asked for most come first: routes are tried in this order.
 ROUTERS = (
+    in_hand.router,
+    rod.router,
+    news.router,
     adhesives.router,
     blanks.router,
     builds.router,
@@ -39,13 +43,10 @@ ROUTERS = (
     corrections.router,
     customers.router,
     desk.router,
-    in_hand.router,
     keys.router,
     mixes.router,
-    news.router,
     people.router,
     reference.router,
-    rod.router,
     sequences.router,
     setting.router,
     setup.router,
