@@ -3,6 +3,7 @@
 All figures are invented, within the ranges of common practice; none is a real product's.
 """
 
+from collections.abc import Callable
 from datetime import datetime, timedelta
 from math import cos, tau
 from typing import NamedTuple
@@ -53,7 +54,7 @@ BLANKS = {
     "surf": ("Breaker 116", "11 ft 6 in", 2, 240, "0.880", "0.110"),
     "boat": ("Keelson 60 H", "6 ft", 1, 190, "0.760", "0.140"),
 }
-COMPONENTS = (
+COMPONENTS: tuple[tuple[str, str, dict[str, str], int, int], ...] = (
     ("grip", "Cork rear grip, full wells", {"length": "9 in"}, 1850, 1100),
     ("grip", "Cork fore grip", {"length": "2 1/2 in"}, 700, 420),
     ("reel seat", "Casting seat, size 16", {"length": "4 1/2 in"}, 2400, 1500),
@@ -94,7 +95,7 @@ def _stations(length_nm: int, butt: str, tip: str) -> list[tuple[int, int]]:
 
 
 def _zones(session: Session, now: datetime) -> dict[str, int]:
-    warm = {
+    warm: dict[str, tuple[float, Callable[[float], float]]] = {
         "bench": (16.0, lambda hour: 20.0 - 3.0 * cos(tau * (hour - 3) / 24)),
         "warm cabinet": (22.0, lambda _hour: 26.0),
         "back store": (8.0, lambda hour: 9.5 - 1.5 * cos(tau * (hour - 3) / 24)),

@@ -16,11 +16,12 @@ from shop.craft.cure import ZoneClock
 from shop.craft.warmth import TemperatureLine
 from shop.db.shop import Shop
 from shop.db.zones import Reading, Zone
+from shop.queries.shop import OPEN_DOUBT
 from shop.rules.facts import CureFact
 
 MOST_ANSWERS = 20_000
 
-_FIGURES = select(Shop.reading_gap_minutes, Shop.credit_cap)
+_FIGURES = select(Shop.reading_gap_minutes, Shop.credit_cap, OPEN_DOUBT.scalar_subquery())
 _ZONES = select(Zone.id, Zone.name, Zone.assumed_c, Zone.readings_version).order_by(Zone.id)
 _READINGS = (
     select(Reading.id, Reading.at, Reading.celsius)
@@ -38,10 +39,11 @@ class ZoneNow(NamedTuple):
 
 
 class Warmth(NamedTuple):
-    """Every zone with its clock, and how much credit warmth may give: all that a cure's times rest on."""
+    """Every zone with its clock, how much credit warmth may give, and the doubt about the clock if any."""
 
     zones: dict[int, ZoneNow]
     credit_cap: float
+    clock_doubt: str
     # Answers given at this very warmth, for `shop.queries.cures` to keep; empty again when it changes.
     answers: dict[Hashable, CureFact]
 
@@ -68,7 +70,7 @@ class CureClock:
 
     def warmth(self, session: Session) -> Warmth:
         """The zones by id, their clocks holding every reading on file."""
-        gap_minutes, credit_cap = session.execute(_FIGURES).one()
+        gap_minutes, credit_cap, doubt = session.execute(_FIGURES).one()
         rows = [(row[0], row[1], row[2], row[3]) for row in session.execute(_ZONES)]
         with self._lock:
             zones = {
@@ -78,7 +80,7 @@ class CureClock:
             state = (gap_minutes, credit_cap, *rows)
             if state != self._state or len(self._answers) > MOST_ANSWERS:
                 self._state, self._answers = state, {}
-            return Warmth(zones, credit_cap, self._answers)
+            return Warmth(zones, credit_cap, doubt or "", self._answers)
 
     def _clock(
         self, session: Session, zone_id: int, assumed_c: float, version: int, gap_minutes: float

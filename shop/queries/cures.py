@@ -105,8 +105,10 @@ def open_cure_facts(session: Session, warmth: Warmth) -> dict[int, list[CureFact
 def cure_facts(session: Session, build_id: int, pass_number: int, warmth: Warmth) -> list[CureFact]:
     """The cures of one pass of one build."""
     core = session.connection()
+    rows = core.execute(_OF_PASS, {"build_id": build_id, "pass_number": pass_number}).all()
+    if not rows:
+        return []
     mixes = {row[0]: tuple(row) for row in core.execute(_MIXES_OF_BUILD, {"build_id": build_id})}
-    rows = core.execute(_OF_PASS, {"build_id": build_id, "pass_number": pass_number})
     return _facts_by_build(rows, mixes, tacky_puddles(session), warmth).get(build_id, [])
 
 

@@ -32,12 +32,12 @@ def _zone(name: str) -> ZoneInfo:
     return ZoneInfo(name)
 
 
-_OPEN_DOUBT = (
+OPEN_DOUBT = (
     select(ClockDoubt.reason).where(ClockDoubt.confirmed_at.is_(None)).order_by(ClockDoubt.id).limit(1)
 )
 _SHOP = select(
     Shop.name, Shop.time_zone, Shop.currency, Shop.credit_cap, Shop.reading_gap_minutes,
-    _OPEN_DOUBT.scalar_subquery(),
+    OPEN_DOUBT.scalar_subquery(),
 )  # fmt: skip
 _VERSION = select(Shop.version)
 _LAST_INSTANT = select(Change.last_at)

@@ -9,7 +9,6 @@ from shop.db.sessions import Session
 from shop.queries.bench import BenchRow, BenchView, bench_view, build_row
 from shop.queries.cure_clock import Warmth
 from shop.queries.facts import Surroundings, surroundings
-from shop.queries.shop import read_shop
 from shop.rules.people import Actor
 from shop.services.bench import Bench
 from shop.web.deps import Hub, Now, hub_of
@@ -30,32 +29,28 @@ class BenchSide:
             return self.hub.memory.recall("warmth", lambda: self.hub.cure_clock.warmth(session))
         return self.hub.cure_clock.warmth(session)
 
-    def around(self, session: Session, warmth: Warmth) -> Surroundings:
+    def around(self, warmth: Warmth) -> Surroundings:
         """What is the same for every build."""
-        doubt = self.hub.clock.doubt
-        if not doubt and self._remembers:
-            doubt = self.hub.memory.recall("doubt", lambda: read_shop(session).clock_doubt)
-        elif not doubt:
-            doubt = read_shop(session).clock_doubt
+        doubt = self.hub.clock.doubt or warmth.clock_doubt
         return surroundings(warmth, doubt, self.now.timestamp())
 
     def view(self, session: Session) -> BenchView:
         """Every open build, sorted into free, curing and held."""
         warmth = self.warmth(session)
-        around = self.around(session, warmth)
+        around = self.around(warmth)
         hub = self.hub
         return bench_view(session, hub.sequences, hub.records, warmth, around, self.now)
 
     def row(self, session: Session, number: str) -> BenchRow:
         """One build with the decision about its next stage."""
         warmth = self.warmth(session)
-        around = self.around(session, warmth)
+        around = self.around(warmth)
         return build_row(session, number, self.hub.sequences, warmth, around, self.now)
 
     def bench(self, session: Session, actor: Actor) -> Bench:
         """What the verbs of the bench take."""
         warmth = self.warmth(session)
-        around = self.around(session, warmth)
+        around = self.around(warmth)
         return Bench(self.now, actor, warmth, around, self.hub.sequences)
 
 

@@ -45,9 +45,12 @@ def log_stage(
     at_bench = bench.bench(session, actor)
     with answering_rod(page, session, bench, number, posted):
         logged = _logged(posted, page.zone)
-        if _is_second_tap(session, bench, number, logged.to, actor):
-            return page.go(f"/builds/{number}")
-        advance(session, number, at_bench, logged)
+        try:
+            advance(session, number, at_bench, logged)
+        except Held as held:
+            if _is_second_tap(held, actor):
+                return page.go(f"/builds/{number}")
+            raise
         _close_joints(session, at_bench, number, posted, page.zone)
     return page.go(f"/builds/{number}", f"Logged: {logged.to}.")
 
@@ -113,10 +116,10 @@ def answering_rod(
         raise ShowAgain(page.show(ROD, status=409, form=form, **shown)) from held
 
 
-def _is_second_tap(session: Session, bench: BenchSide, number: str, to: str, actor: Actor) -> bool:
+def _is_second_tap(held: Held, actor: Actor) -> bool:
     """Whether the same person has logged the same stage already: a double tap is one event."""
-    reached = bench.row(session, number).facts.reached.get(to)
-    return reached is not None and reached.by == actor.name
+    earlier = held.decision.overtaken
+    return earlier is not None and earlier.by == actor.name
 
 
 def _logged(posted: Posted, zone: ZoneInfo) -> Logged:
