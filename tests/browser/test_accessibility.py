@@ -28,7 +28,15 @@ SMALL_TARGETS = """([tapped, least]) => [...document.querySelectorAll(tapped)]
 SIDEWAYS = "document.documentElement.scrollWidth - window.innerWidth"
 LEAST_TARGET_PX = 44
 
-SIGNED_IN = ["/", "/setting", "/cup", "/desk", "/shelf", "/ways", "/sums"]
+SIGNED_IN = ["/", "/setting", "/cup", "/desk", "/shelf", "/ways", "/builds/26-010", "/builds/26-005"]
+DEEPER = [
+    "/desk/finished", "/desk/customers", "/desk/customers/new", "/desk/customers/1", "/desk/builds/new",
+    "/builds/26-010/edit", "/mixes/1", "/cures/1", "/events/1", "/shelf/components", "/shelf/adhesives",
+    "/shelf/blanks/new", "/shelf/blanks/1", "/shelf/components/new", "/shelf/components/1",
+    "/shelf/adhesives/new", "/shelf/adhesives/1", "/ways/sequences", "/ways/sequences/1",
+    "/ways/sequences/1/stages/6", "/ways/zones", "/ways/zones/1", "/ways/people", "/ways/keys", "/ways/shop",
+    "/ways/clock", "/ways/you", "/api",
+]  # fmt: skip
 LOOKS: list[tuple[int, Scheme]] = list(product((360, 1280), ("light", "dark")))
 looks = pytest.mark.parametrize(
     ("width", "scheme"), LOOKS, ids=[f"{width}px-{scheme}" for width, scheme in LOOKS]
@@ -55,6 +63,12 @@ def assert_in_order(window: Window) -> None:
 @pytest.mark.parametrize("path", SIGNED_IN)
 def test_a_page_of_the_shop_is_in_order(windows: Windows, path: str, width: int, scheme: Scheme) -> None:
     assert_in_order(windows.open(path, width_px=width, scheme=scheme))
+
+
+@pytest.mark.parametrize("path", DEEPER)
+def test_a_deeper_page_is_in_order_on_a_phone_and_in_the_dark(windows: Windows, path: str) -> None:
+    assert_in_order(windows.open(path, width_px=360))
+    assert_in_order(windows.open(path, width_px=1280, scheme="dark"))
 
 
 @looks
