@@ -7,7 +7,7 @@ from sqlalchemy.orm import Session
 
 from shop.queries.builds import BuildView, build_view, open_builds
 from shop.queries.cure_clock import Warmth
-from shop.queries.facts import Surroundings, facts_of_build, facts_of_open_builds
+from shop.queries.facts import Surroundings, facts_of_build, facts_of_open_builds, seen_from
 from shop.queries.kept_records import KeptRecords
 from shop.queries.kept_sequences import KeptSequences
 from shop.rules.decide import ClearedBy, Decision, decide, next_stage
@@ -36,21 +36,26 @@ class BenchView(NamedTuple):
     held: list[BenchRow]
 
 
+class OpenBuilds(NamedTuple):
+    """Every open build with what is on record of it; the same until somebody commits something."""
+
+    builds: list[BuildView]
+    facts: dict[int, Facts]
+
+
+def read_open_builds(session: Session, records: KeptRecords, warmth: Warmth) -> OpenBuilds:
+    """Read every open build, in a number of statements that does not grow."""
+    return OpenBuilds(open_builds(session), facts_of_open_builds(session, records, warmth))
+
+
 def bench_view(
-    session: Session,
-    kept: KeptSequences,
-    records: KeptRecords,
-    warmth: Warmth,
-    around: Surroundings,
-    now: datetime,
+    session: Session, kept: KeptSequences, opened: OpenBuilds, around: Surroundings, now: datetime
 ) -> BenchView:
-    """Sort the open builds into free, curing and held, in a number of statements that does not grow."""
-    facts = facts_of_open_builds(session, records, warmth, around)
-    bare = NOTHING_KNOWN if not around.clock_doubt else Facts(clock_doubt=around.clock_doubt)
+    """Sort the open builds into free, curing and held, as they stand at an instant."""
     view = BenchView([], [], [])
-    for build in open_builds(session):
+    for build in opened.builds:
         sequence = kept.of_build(session, build.sequence_id).value
-        row = _row(build, sequence, facts.get(build.id, bare), now)
+        row = _row(build, sequence, seen_from(opened.facts.get(build.id, NOTHING_KNOWN), around), now)
         _list_for(view, row.decision).append(row)
     view.free.sort(key=lambda row: (shuts_at(row) is None, shuts_at(row) or now))
     view.curing.sort(key=lambda row: row.decision.time_clears_at or now)

@@ -1,5 +1,6 @@
 """Gathers what a decision about a build rests on: the record, the cures, the suspicions, the warmth."""
 
+from dataclasses import replace
 from typing import NamedTuple
 
 from sqlalchemy.orm import Session
@@ -36,33 +37,34 @@ def facts_of_build(
     session: Session, build_id: int, pass_number: int, warmth: Warmth, around: Surroundings
 ) -> Facts:
     """What is known of one build in one pass."""
-    return _facts(
+    facts = _facts(
         fold(event_facts(session, build_id, pass_number)),
         cure_facts(session, build_id, pass_number, warmth),
         suspects_of_build(session, build_id),
-        around,
     )
+    return seen_from(facts, around)
 
 
-def facts_of_open_builds(
-    session: Session, records: KeptRecords, warmth: Warmth, around: Surroundings
-) -> dict[int, Facts]:
-    """What is known of every open build, by its id, in a fixed number of statements.
+def seen_from(facts: Facts, around: Surroundings) -> Facts:
+    """The facts of a build with what is the same for every build."""
+    return replace(facts, clock_doubt=around.clock_doubt, mixing_zone=around.mixing_zone)
 
-    A build with nothing on record is left out.
+
+def facts_of_open_builds(session: Session, records: KeptRecords, warmth: Warmth) -> dict[int, Facts]:
+    """What is on record of every open build, by its id, in a fixed number of statements.
+
+    A build with nothing on record is left out; `seen_from` adds what is the same for every build.
     """
     known = records.of_open_builds(session)
     cures = open_cure_facts(session, warmth)
     doubted = suspects(session)
     return {
-        build_id: _facts(
-            known.get(build_id, UNKNOWN), cures.get(build_id, []), doubted.get(build_id, []), around
-        )
+        build_id: _facts(known.get(build_id, UNKNOWN), cures.get(build_id, []), doubted.get(build_id, []))
         for build_id in {*known, *cures, *doubted}
     }
 
 
-def _facts(known: Known, cures: list[CureFact], doubted: list[Suspect], around: Surroundings) -> Facts:
+def _facts(known: Known, cures: list[CureFact], doubted: list[Suspect]) -> Facts:
     return Facts(
         reached=known.reached,
         cures=tuple(cures),
@@ -70,6 +72,4 @@ def _facts(known: Known, cures: list[CureFact], doubted: list[Suspect], around: 
         measured=known.measured,
         releases=known.releases,
         suspects=tuple(doubted),
-        clock_doubt=around.clock_doubt,
-        mixing_zone=around.mixing_zone,
     )

@@ -1,17 +1,27 @@
 """Puts together what a handler of the bench needs: warmth, surroundings and the sequences kept."""
 
+from collections.abc import Callable
 from datetime import datetime
-from typing import Annotated
+from typing import Annotated, TypeVar
 
 from fastapi import Depends, Request
 
 from shop.db.sessions import Session
-from shop.queries.bench import BenchRow, BenchView, bench_view, build_row
+from shop.queries.bench import (
+    BenchRow,
+    BenchView,
+    OpenBuilds,
+    bench_view,
+    build_row,
+    read_open_builds,
+)
 from shop.queries.cure_clock import Warmth
 from shop.queries.facts import Surroundings, surroundings
 from shop.rules.people import Actor
 from shop.services.bench import Bench
 from shop.web.deps import Hub, Now, hub_of
+
+T = TypeVar("T")
 
 
 class BenchSide:
@@ -25,9 +35,7 @@ class BenchSide:
 
     def warmth(self, session: Session) -> Warmth:
         """The zones' cure clocks, up to date."""
-        if self._remembers:
-            return self.hub.memory.recall("warmth", lambda: self.hub.cure_clock.warmth(session))
-        return self.hub.cure_clock.warmth(session)
+        return self._recall("warmth", session, self.hub.cure_clock.warmth)
 
     def around(self, warmth: Warmth) -> Surroundings:
         """What is the same for every build."""
@@ -37,9 +45,26 @@ class BenchSide:
     def view(self, session: Session) -> BenchView:
         """Every open build, sorted into free, curing and held."""
         warmth = self.warmth(session)
-        around = self.around(warmth)
         hub = self.hub
-        return bench_view(session, hub.sequences, hub.records, warmth, around, self.now)
+
+        def read(reading: Session) -> OpenBuilds:
+            return read_open_builds(reading, hub.records, warmth)
+
+        # A tablet on the wall asks again every minute; what is on record seldom has changed by then.
+        opened = self._recall("open builds", session, read)
+        return bench_view(session, hub.sequences, opened, self.around(warmth), self.now)
+
+    def _recall(self, key: str, session: Session, read: Callable[[Session], T]) -> T:
+        """What was read since the last commit, or else what `read` gives."""
+        if not self._remembers:
+            return read(session)
+
+        def read_anew() -> T:
+            # The handler's own session may see an older moment than the memory's version stands for.
+            with self.hub.database.reading() as fresh:
+                return read(fresh)
+
+        return self.hub.memory.recall(key, read_anew)
 
     def row(self, session: Session, number: str) -> BenchRow:
         """One build with the decision about its next stage."""

@@ -23,7 +23,11 @@ class Memory:
         self._known: dict[Hashable, Any] = {}
 
     def recall(self, key: Hashable, read: Callable[[], T]) -> T:
-        """What `read` gives, asked again only when something was committed since."""
+        """What `read` gives, asked again only when something was committed since.
+
+        `read` must open a session of its own: one opened before may see an older moment than the version
+        that its answer would be kept under.
+        """
         if not self._database.embedded:
             return read()
         version = self._database.data_version()

@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 
 from shop.queries.builds import build_view
 from shop.queries.cure_clock import CureClock
-from shop.queries.facts import facts_of_build, facts_of_open_builds, surroundings
+from shop.queries.facts import facts_of_build, facts_of_open_builds, seen_from, surroundings
 from shop.queries.kept_records import KeptRecords
 from shop.queries.kept_sequences import KeptSequences
 from shop.rules.facts import Facts, Tick
@@ -53,8 +53,8 @@ class Floor:
         bench = self.bench
         build = build_view(self.session, self.number)
         facts = facts_of_build(self.session, build.id, build.pass_number, bench.warmth, bench.around)
-        every = facts_of_open_builds(self.session, KeptRecords(), bench.warmth, bench.around)
-        assert every.get(build.id, Facts(mixing_zone=bench.around.mixing_zone)) == facts
+        every = facts_of_open_builds(self.session, KeptRecords(), bench.warmth)
+        assert seen_from(every.get(build.id, Facts()), bench.around) == facts
         return facts
 
     def mix(self) -> int:
