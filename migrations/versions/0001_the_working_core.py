@@ -254,6 +254,7 @@ def upgrade():
         sa.PrimaryKeyConstraint("id", name=op.f("pk_mixes")),
     )
     with op.batch_alter_table("mixes", schema=None) as batch_op:
+        batch_op.create_index(batch_op.f("ix_mixes_mixed_at"), ["mixed_at"], unique=False)
         batch_op.create_index(batch_op.f("ix_mixes_root_id"), ["root_id"], unique=False)
 
     op.create_table(
@@ -548,6 +549,7 @@ def downgrade():
     op.drop_table("readings")
     with op.batch_alter_table("mixes", schema=None) as batch_op:
         batch_op.drop_index(batch_op.f("ix_mixes_root_id"))
+        batch_op.drop_index(batch_op.f("ix_mixes_mixed_at"))
 
     op.drop_table("mixes")
     op.drop_table("zones")

@@ -27,7 +27,7 @@ class Mix(Base):
     correction_reason: Mapped[str] = mapped_column(String(500), default="")
     adhesive_id: Mapped[int] = mapped_column(ForeignKey("adhesives.id"))
     zone_id: Mapped[int] = mapped_column(ForeignKey("zones.id"))
-    mixed_at: Mapped[datetime]
+    mixed_at: Mapped[datetime] = mapped_column(index=True)
     entered_at: Mapped[datetime]
     by: Mapped[str] = mapped_column(String(80))
     adhesive_name: Mapped[str] = mapped_column(String(120))

@@ -1,0 +1,87 @@
+"""History must not cost: no page of the bench walks it, and no page asks more for more rods."""
+
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import pytest
+from fastapi.testclient import TestClient
+from sqlalchemy import event
+
+from shop.rules.people import Role
+from shop.services.builds import take_on_build
+from shop.web.deps import Hub
+from tests.api.filled import CUSTOMER, SEQUENCE, fill
+from tests.conftest import Hands
+
+Statement = tuple[str, Any]
+# Tables that grow with every rod; the few open ones must be reached by an index.
+HISTORY = ("builds", "events", "cures", "mixes", "readings", "customers", "puddle_checks", "suspicions")
+
+
+@contextmanager
+def asked(hub: Hub) -> Iterator[list[Statement]]:
+    """The statements that are sent to the database inside the block."""
+    statements: list[Statement] = []
+
+    def note(_c: Any, _cursor: Any, text: str, values: Any, _context: Any, _many: bool) -> None:
+        statements.append((text, values))
+
+    event.listen(hub.database.engine, "before_cursor_execute", note)
+    yield statements
+    event.remove(hub.database.engine, "before_cursor_execute", note)
+
+
+@pytest.fixture
+def bench(hub: Hub, hands: Hands, signed_in: Any) -> TestClient:
+    with hub.database.writing(hands.wall_at) as session:
+        fill(session, hands.wall_at)
+    client: TestClient = signed_in(Role.OWNER)
+    return client
+
+
+def take_on(hub: Hub, hands: Hands, rods: int) -> None:
+    with hub.database.writing(hands.wall_at) as session:
+        for _ in range(rods):
+            take_on_build(
+                session, now=hands.wall_at, zone=ZoneInfo("UTC"), customer_id=CUSTOMER, title="7 ft",
+                rod_kind="casting", sequence_id=SEQUENCE,
+            )  # fmt: skip
+
+
+@pytest.mark.parametrize("path", ["/", "/setting", "/desk", "/desk/finished", "/desk/customers"])
+def test_more_rods_ask_for_no_more_statements(bench: TestClient, hub: Hub, hands: Hands, path: str) -> None:
+    counts = []
+    for rods in (2, 10):
+        take_on(hub, hands, rods)
+        bench.get(path)
+        with hub.database.writing(hands.forward(minutes=2)):
+            pass
+        with asked(hub) as statements:
+            assert bench.get(path).status_code == 200
+        counts.append(len(statements))
+    assert counts[0] == counts[1] > 0
+
+
+@pytest.mark.parametrize("path", ["/", "/builds/26-001", "/setting", "/desk"])
+def test_no_page_of_the_bench_walks_the_history(bench: TestClient, hub: Hub, hands: Hands, path: str) -> None:
+    take_on(hub, hands, 3)
+    bench.post("/cup", data={"adhesive_id": "1", "zone_id": "1"})
+    bench.post("/mixes/1/cures", data={"build": "26-001", "place": "rear grip"})
+    bench.get(path)
+    with hub.database.writing(hands.forward(seconds=1)):
+        pass
+    with asked(hub) as statements:
+        assert bench.get(path, headers={"cache-control": "no-cache"}, params={"n": "1"}).status_code == 200
+    walked = []
+    with hub.database.engine.connect() as connection:
+        for text, values in statements:
+            if not text.startswith("SELECT"):
+                continue
+            plan = connection.exec_driver_sql("EXPLAIN QUERY PLAN " + text, values)
+            steps = [str(row[3]) for row in plan]
+            walked += [(step, text) for step in steps if re.fullmatch(rf"SCAN ({'|'.join(HISTORY)})", step)]
+    assert walked == []
+    assert [text for text, _ in statements if text.startswith("SELECT")], statements
