@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 from seed_demo.shelf import Shelf
 from shop.db.builds import Build
 from shop.queries.bench import BenchRow, build_row
+from shop.queries.builds import build_view
 from shop.queries.cure_clock import CureClock
 from shop.queries.facts import surroundings
 from shop.queries.kept_sequences import KeptSequences
@@ -48,7 +49,8 @@ class Hand:
     def row(self, build: Build, at: datetime) -> BenchRow:
         """A rod and its next stage as they stood at an instant."""
         bench = self.bench(at)
-        return build_row(self.session, build.number, self.sequences, bench.warmth, bench.around, at)
+        view = build_view(self.session, build.number)
+        return build_row(self.session, view, self.sequences, bench.warmth, bench.around, at)
 
     def walk(self, build: Build, until: str, begin: datetime, end: datetime) -> datetime:
         """Take a rod on to the stage `until`, from `begin` and not past `end`; gives when it got there."""

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from sqlalchemy.orm import Session
 
-from shop.queries.builds import BuildView, build_view, open_builds
+from shop.queries.builds import BuildView, open_builds
 from shop.queries.cure_clock import Warmth
 from shop.queries.facts import Surroundings, facts_of_build, facts_of_open_builds, seen_from
 from shop.queries.kept_records import KeptRecords
@@ -63,10 +63,14 @@ def bench_view(
 
 
 def build_row(
-    session: Session, number: str, kept: KeptSequences, warmth: Warmth, around: Surroundings, now: datetime
+    session: Session,
+    build: BuildView,
+    kept: KeptSequences,
+    warmth: Warmth,
+    around: Surroundings,
+    now: datetime,
 ) -> BenchRow:
-    """One build, open or finished, with the decision about its next stage. Raises `NotOnFile`."""
-    build = build_view(session, number)
+    """One build, open or finished, with the decision about its next stage."""
     sequence = kept.of_build(session, build.sequence_id).value
     facts = facts_of_build(session, build.id, build.pass_number, warmth, around)
     return _row(build, sequence, facts, now)

@@ -15,6 +15,7 @@ from shop.queries.bench import (
     build_row,
     read_open_builds,
 )
+from shop.queries.builds import BuildView, build_view
 from shop.queries.cure_clock import Warmth
 from shop.queries.facts import Surroundings, surroundings
 from shop.rules.people import Actor
@@ -67,10 +68,13 @@ class BenchSide:
         return self.hub.memory.recall(key, read_anew)
 
     def row(self, session: Session, number: str) -> BenchRow:
+        """One build by its number, with the decision about its next stage. Raises `NotOnFile`."""
+        return self.row_of(session, build_view(session, number))
+
+    def row_of(self, session: Session, build: BuildView) -> BenchRow:
         """One build with the decision about its next stage."""
         warmth = self.warmth(session)
-        around = self.around(warmth)
-        return build_row(session, number, self.hub.sequences, warmth, around, self.now)
+        return build_row(session, build, self.hub.sequences, warmth, self.around(warmth), self.now)
 
     def bench(self, session: Session, actor: Actor) -> Bench:
         """What the verbs of the bench take."""

@@ -42,7 +42,7 @@ def show_news(page: Page, session: Reading, bench: TheBench, token: str) -> Resp
     if build_id is None:
         response: HTMLResponse = page.show("pages/news_none.html", status=404)
     else:
-        row = bench.row(session, build_view_by_id(session, build_id).number)
+        row = bench.row_of(session, build_view_by_id(session, build_id))
         response = page.show("pages/news.html", **news_of(row, bench.now, page.zone))
     response.headers.update(HEADERS)
     return response
