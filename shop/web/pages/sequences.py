@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import partial
 from typing import Any
 
 from fastapi import APIRouter
@@ -120,7 +121,7 @@ def put_stage_in(
     actor: AtWays, page: Page, session: Writing, now: Now, sequence_id: int, posted: Form
 ) -> Response:
     """Add a stage."""
-    context = lambda: one_sequence(session, sequence_id)  # noqa: E731 - a thunk for `editing`
+    context = partial(one_sequence, session, sequence_id)
     with editing(page, session, sequence_id, posted, ONE, context) as sequence:
         fields = Fields(posted)
         name = fields.text("name", "The name", 80, required=True)
@@ -135,7 +136,7 @@ def arrange_stages(
     actor: AtWays, page: Page, session: Writing, now: Now, sequence_id: int, posted: Form
 ) -> Response:
     """Move a stage up or down, or take it out."""
-    context = lambda: one_sequence(session, sequence_id)  # noqa: E731 - a thunk for `editing`
+    context = partial(one_sequence, session, sequence_id)
     with editing(page, session, sequence_id, posted, ONE, context) as sequence:
         fields = Fields(posted)
         what = fields.choice("what", "What to do", ("up", "down", "remove"))

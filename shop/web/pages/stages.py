@@ -1,6 +1,7 @@
 """One stage of a sequence under Ways: its name and words, its holds, what is recorded."""
 
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 from fastapi import APIRouter
@@ -66,7 +67,7 @@ def save_stage(
 ) -> Response:
     """Change a stage: one of its forms was posted, and says which."""
     before = _stage(session, sequence_id, position)
-    context = lambda: _stage(session, sequence_id, position)  # noqa: E731 - a thunk for `editing`
+    context = partial(_stage, session, sequence_id, position)
     with editing(page, session, sequence_id, posted, TEMPLATE, context) as sequence:
         changed = _changed(sequence, before["stage"].name, posted)
         record = change_sequence(session, sequence_id, now=now, sequence=changed)

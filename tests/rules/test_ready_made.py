@@ -1,0 +1,91 @@
+"""The ready-made sequences: that they make sense, and what common practice asks of them."""
+
+import pytest
+
+from shop.rules.cautions import EPOXY, LOAD, TURNER, cautions_for
+from shop.rules.orientation import orientation_words
+from shop.rules.ready_made import READY_MADE
+from shop.rules.sequences import ROD_KINDS, HoldKind, Sequence, faults_of
+
+DEFAULT_STAGES = [
+    "order agreed", "parts in hand", "blank checked", "spine marked", "grips fitted", "rear grip glued",
+    "reel seat and fore grip glued", "handle cured", "guides laid out", "wrapped", "first finish coat",
+    "second finish coat", "finish cured", "butt cap fitted", "inspected", "handed over",
+]  # fmt: skip
+BY_KIND = {sequence.rod_kind: sequence for sequence in READY_MADE}
+
+
+@pytest.mark.parametrize("sequence", READY_MADE, ids=lambda sequence: sequence.name)
+def test_each_makes_sense(sequence: Sequence) -> None:
+    assert faults_of(sequence) == []
+    assert any(stage.customer_words for stage in sequence.stages)
+    assert sequence.stages[-1].name == "handed over"
+
+
+def test_there_is_one_for_every_kind_of_rod() -> None:
+    assert set(BY_KIND) == set(ROD_KINDS)
+
+
+@pytest.mark.parametrize("kind", ["casting", "spinning"])
+def test_the_default_has_the_stages_of_the_design(kind: str) -> None:
+    assert [stage.name for stage in BY_KIND[kind].stages] == DEFAULT_STAGES
+
+
+@pytest.mark.parametrize(
+    ("stage", "kind", "places"),
+    [
+        ("reel seat and fore grip glued", HoldKind.SET, ("rear grip",)),
+        ("handle cured", HoldKind.FULL_CURE, ("rear grip", "reel seat", "fore grip")),
+        ("finish cured", HoldKind.FULL_CURE, ("guide wraps",)),
+    ],
+)
+def test_the_default_waits_for_the_chemistry_that_the_design_names(
+    stage: str, kind: HoldKind, places: tuple[str, ...]
+) -> None:
+    found = BY_KIND["casting"].stage(stage)
+    assert found is not None
+    assert [hold.places for hold in found.holds if hold.kind is kind] == [places]
+
+
+def test_the_second_coat_waits_for_the_window_of_the_first() -> None:
+    for sequence in READY_MADE:
+        second = sequence.stage("second finish coat")
+        assert second is not None
+        assert [hold.place for hold in second.holds if hold.kind is HoldKind.RECOAT] == ["guide wraps"]
+
+
+def place_of(sequence: Sequence, *names: str) -> list[int]:
+    """Where the stages stand in the sequence."""
+    order = [stage.name for stage in sequence.stages]
+    return [order.index(name) for name in names]
+
+
+def test_the_butt_cap_goes_on_after_wrapping_and_the_last_turning() -> None:
+    # Common practice, no source: chuck jaws need the bare butt until the last coat has been turned.
+    wrapped, cured, cap = place_of(BY_KIND["casting"], "wrapped", "finish cured", "butt cap fitted")
+    assert wrapped < cured < cap
+
+
+def test_on_a_casting_rod_the_guides_sit_outside_the_natural_curve_and_the_trigger_inside() -> None:
+    # Common practice, no source.
+    words = orientation_words("casting")
+    assert "guides go on the marked side, the outside of the natural curve" in words
+    assert "trigger goes on the inside" in words
+    assert "opposite the mark, on the inside" in orientation_words("spinning")
+
+
+def test_roller_guides_wait_for_a_hard_underwrap() -> None:
+    # Common practice, no source: the underwrap is coated and cured before a guide is put on it.
+    coated, hard, laid_out = place_of(
+        BY_KIND["boat"], "underwrap coated", "underwrap cured", "guides laid out"
+    )
+    assert coated < hard < laid_out
+
+
+def test_cautions_stand_at_the_steps_that_need_them() -> None:
+    stages = {stage.name: stage for stage in BY_KIND["casting"].stages}
+    assert EPOXY in cautions_for(stages["rear grip glued"])
+    assert TURNER in cautions_for(stages["first finish coat"])
+    assert TURNER not in cautions_for(stages["rear grip glued"])
+    assert LOAD in cautions_for(stages["guides laid out"])
+    assert cautions_for(stages["order agreed"]) == ()
