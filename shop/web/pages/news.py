@@ -38,7 +38,8 @@ class NewsStage(NamedTuple):
 def show_news(page: Page, session: Reading, bench: TheBench, token: str) -> Response:
     """How the rod is coming; a link that is unknown, replaced or ended always answers the same."""
     build_id = build_of_token(session, hash_of(token))
-    page.person = None
+    # The page is the customer's, whoever looks at it.
+    page.person, page.notice = None, None
     if build_id is None:
         response: HTMLResponse = page.show("pages/news_none.html", status=404)
     else:

@@ -1,0 +1,98 @@
+"""The desk: customers, builds taken on and changed, lists by promise, and what each refuses."""
+
+from collections.abc import Callable
+
+import pytest
+from fastapi.testclient import TestClient
+
+from shop.rules.people import Role
+from shop.web.deps import Hub
+from tests.api.filled import fill
+from tests.conftest import Hands
+from tests.web.bench_shop import HTMX
+
+SignIn = Callable[[Role], TestClient]
+PLAN = {"customer_id": "1", "title": "7 ft casting", "sequence_id": "1", "thread_colour": "#1f4e7a"}
+
+
+@pytest.fixture
+def desk(hub: Hub, hands: Hands, signed_in: SignIn) -> TestClient:
+    with hub.database.writing(hands.wall_at) as session:
+        fill(session, hands.wall_at)
+    return signed_in(Role.OWNER)
+
+
+@pytest.mark.parametrize("headers", [{}, HTMX], ids=["plain", "htmx"])
+def test_a_build_is_taken_on_and_shown(desk: TestClient, headers: dict[str, str]) -> None:
+    answer = desk.post(
+        "/desk/builds/new", data={**PLAN, "promised_on": "2026-04-02", "notes": "left hand"}, headers=headers
+    )
+    assert (answer.status_code, answer.headers["location"]) == (303, "/builds/26-001")
+    assert "Build 26-001 is taken on." in desk.get("/builds/26-001").text
+    row = desk.get("/desk").text
+    assert "Ada Thorn" in row
+    assert "Thu 2 Apr" in row
+    assert "left hand" in desk.get("/builds/26-001/edit").text
+
+
+@pytest.mark.parametrize(
+    ("changes", "says"),
+    [
+        ({"title": ""}, "The title is missing"),
+        ({"title": "x" * 121}, "at most 120 fit"),
+        ({"customer_id": ""}, "The customer is missing"),
+        ({"sequence_id": ""}, "The sequence is missing"),
+        ({"promised_on": "2026-02-30"}, "must be a day"),
+        ({"thread_colour": "red"}, "written #rrggbb"),
+    ],
+)
+def test_a_plan_that_cannot_be_comes_back_as_typed(
+    desk: TestClient, changes: dict[str, str], says: str
+) -> None:
+    answer = desk.post("/desk/builds/new", data={**PLAN, "notes": "keep this", **changes})
+    assert answer.status_code == 422
+    assert says in answer.text
+    assert "keep this" in answer.text
+    assert "26-001" not in desk.get("/desk").text
+
+
+def test_a_plan_is_changed_but_not_its_sequence(desk: TestClient) -> None:
+    desk.post("/desk/builds/new", data=PLAN)
+    told = {**PLAN, "title": "7 ft 2 in casting", "sequence_id": "9", "promised_on": "2026-03-01"}
+    assert desk.post("/builds/26-001/edit", data=told).status_code == 303
+    page = desk.get("/builds/26-001").text
+    assert "7 ft 2 in casting" in page
+    assert "overdue" in page
+    refused = desk.post("/builds/26-001/edit", data={**PLAN, "title": ""})
+    assert refused.status_code == 422
+    assert "The title is missing" in refused.text
+
+
+def test_a_customer_is_taken_down_changed_and_listed(desk: TestClient) -> None:
+    answer = desk.post("/desk/customers/new", data={"name": "Bo Lind", "email": "bo@example.org"})
+    assert (answer.status_code, answer.headers["location"]) == (303, "/desk/customers/2")
+    assert "Bo Lind" in desk.get("/desk/customers").text
+    changed = {"name": "Bo Lindh", "email": "", "phone": "555 0100", "notes": ""}
+    assert desk.post("/desk/customers/2", data=changed).status_code == 303
+    assert "Bo Lindh" in desk.get("/desk/customers/2").text
+    for path in ("/desk/customers/new", "/desk/customers/2"):
+        refused = desk.post(path, data={"name": "", "email": "nowhere", "notes": "typed with care"})
+        assert refused.status_code == 422
+        assert "The name is missing" in refused.text
+        assert "typed with care" in refused.text
+        assert 'value="nowhere"' in refused.text
+
+
+def test_a_customer_is_chosen_for_the_next_build(desk: TestClient) -> None:
+    page = desk.get("/desk/builds/new?customer=1").text
+    assert '<option value="1" selected>Ada Thorn' in page
+
+
+@pytest.mark.parametrize("path", ["/desk/builds/new", "/desk/customers/new", "/builds/26-001/edit"])
+def test_a_helper_has_no_business_at_the_desk(desk: TestClient, signed_in: SignIn, path: str) -> None:
+    desk.post("/desk/builds/new", data=PLAN)
+    assert desk.get(path).status_code == 200
+    helper = signed_in(Role.HELPER)
+    assert helper.get(path).status_code == 403
+    assert helper.post(path, data=PLAN).status_code == 403
+    assert helper.get("/desk").status_code == 200
