@@ -1,6 +1,7 @@
 """Whether a blank's measurements can be: pure checks, one sentence a field. Lengths in nanometres."""
 
 from collections.abc import Sequence
+from decimal import Decimal
 from itertools import pairwise
 
 from shop.craft.lengths import NM_PER_MM, format_inches, format_mm
@@ -12,6 +13,18 @@ MOST_STATIONS = 60
 GROWS = "diameters_confirmed"
 
 Station = tuple[int, int]
+
+
+class MassError(ValueError):
+    """A mass that cannot be kept; its text is a sentence for a person."""
+
+
+def mg_of_grams(grams: float) -> int:
+    """Grams as whole milligrams, by the decimal that was written. Raises `MassError` for a finer figure."""
+    milligrams = Decimal(str(grams)) * 1000
+    if milligrams != milligrams.to_integral_value():
+        raise MassError("A mass is kept to the milligram; write the grams with at most 3 decimals.")
+    return int(milligrams)
 
 
 def faults_of_blank(

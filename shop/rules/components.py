@@ -27,6 +27,11 @@ MOST_NM = 10_000 * NM_PER_MM
 MOST_CENTS = 10_000_000
 
 
+def said(dimension: str) -> str:
+    """A dimension's name as people say it: `ring_od` is the ring outside diameter."""
+    return " ".join("outside diameter" if word == "od" else word for word in dimension.split("_"))
+
+
 def faults_of_component(
     kind: str,
     name: str,
@@ -44,9 +49,9 @@ def faults_of_component(
     for which, nm in dimensions.items():
         if which not in DIMENSIONS[kind]:
             known = ", ".join(DIMENSIONS[kind])
-            errors["dimensions"] = f"A {kind} has no “{which}”; its dimensions are {known}."
+            errors[f"dimensions.{which}"] = f"A {kind} has no “{which}”; its dimensions are {known}."
         elif not 0 < nm <= MOST_NM:
-            errors["dimensions"] = f"The {which} must lie above nothing and at most at 10 m."
+            errors[f"dimensions.{which}"] = f"The {said(which)} must lie above nothing and at most at 10 m."
     for field, cents in (("price_cents", price_cents), ("cost_cents", cost_cents)):
         if cents is not None and not 0 <= cents <= MOST_CENTS:
             errors[field] = "An amount is a whole number of cents, from 0 to 10,000,000."

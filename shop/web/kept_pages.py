@@ -15,7 +15,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from shop.services.tokens import hash_of, new_token
 from shop.web.deps import Hub
 from shop.web.doors import COOKIE
-from shop.web.templating import NOTICE_COOKIE
+from shop.web.templating import NOTICE_COOKIE, wants_fragment
 
 MOST_PAGES = 256
 MOST_BYTES = 400_000
@@ -58,8 +58,8 @@ class KeptPages:
         if NOTICE_COOKIE in cookies:
             await self._app(scope, receive, send)
             return
-        fragment = headers.get("hx-request") == "true"
-        key = _Key(scope["path"], scope["query_string"], cookies.get(COOKIE, ""), fragment)
+        part = wants_fragment(headers)
+        key = _Key(scope["path"], scope["query_string"], cookies.get(COOKIE, ""), part)
         # Asked before the page is made: a write in between then makes the kept page old, not wrong.
         number, doubt = self._hub.database.data_version(), self._hub.clock.doubt
         minute = int(self._hub.clock.now().timestamp()) // MINUTE

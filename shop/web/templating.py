@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 
 from fastapi import Depends, Request
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from starlette.datastructures import Headers
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from shop.paths import STATIC, TEMPLATES
@@ -46,6 +47,11 @@ def asset(path: str) -> str:
     return f"/static/{path}?v={print_of}"
 
 
+def wants_fragment(headers: Headers) -> bool:
+    """Whether htmx asks for a part of a page; a boosted form or link wants the whole page."""
+    return headers.get("hx-request") == "true" and headers.get("hx-boosted") != "true"
+
+
 class Frame:
     """What the layout needs, and the ways to answer with a page. One for each request."""
 
@@ -53,7 +59,7 @@ class Frame:
         self.hub = hub
         self.person = person
         self.shop = shop
-        self.wants_fragment = request.headers.get("hx-request") == "true"
+        self.wants_fragment = wants_fragment(request.headers)
         self.base_url = (hub.settings.public_url or str(request.base_url)).rstrip("/")
         self.here = ""
         self.notice: str | None = unquote(request.cookies.get(NOTICE_COOKIE, "")) or None

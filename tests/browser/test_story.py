@@ -26,7 +26,7 @@ def test_a_stage_is_logged_in_two_taps(windows: Windows, scripts: bool) -> None:
     page = windows.open(path, width_px=768, scripts=scripts).page
     stage = page.locator("#h-next").inner_text().removeprefix("Next: ")
     page.locator(f"{NEXT} button.big").click()
-    page.wait_for_load_state()
+    page.locator("#notice .notice").wait_for()
     assert page.locator("#notice").inner_text().strip() == f"Logged: {stage}."
     done = page.locator(".stage.done .stage-name").all_inner_texts()
     assert any(name.startswith(stage) for name in done)
@@ -42,7 +42,7 @@ def test_a_joint_that_has_not_set_refuses_the_next_one(windows: Windows, scripts
     assert "Nobody may wave it through" in hold.inner_text()
     page.locator("#next details.more > summary", has_text="Log work that was done earlier").click()
     page.locator(f"{NEXT} button", has_text="Log:").click()
-    page.wait_for_load_state()
+    page.locator(".form-errors").wait_for()
     assert page.locator(".form-errors").count() == 1
     assert page.locator(".hold.chemistry").count() >= 1
 
@@ -58,7 +58,7 @@ def test_a_stage_is_logged_with_the_keyboard_alone(windows: Windows) -> None:
     else:
         raise AssertionError("the big button cannot be reached with the keyboard")
     page.keyboard.press("Enter")
-    page.wait_for_load_state()
+    page.locator("#notice .notice").wait_for()
     assert page.locator("#notice").inner_text().strip().startswith("Logged:")
 
 
@@ -70,3 +70,12 @@ def test_the_customer_sees_their_rod_and_nothing_else(windows: Windows) -> None:
     assert window.page.locator("nav").count() == 0
     assert window.complaints == []
     assert window.strangers == []
+
+
+def test_with_scripts_a_form_is_answered_without_loading_the_page_anew(windows: Windows) -> None:
+    page = windows.open(free_rod(windows, scripts=True)).page
+    page.evaluate("window.sameWindow = true")
+    page.locator(f"{NEXT} button.big").click()
+    page.locator("#notice .notice").wait_for()
+    assert page.evaluate("window.sameWindow") is True
+    assert page.locator("main").count() == 1
