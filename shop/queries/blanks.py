@@ -2,7 +2,7 @@
 
 from typing import Any, NamedTuple
 
-from sqlalchemy import Select, bindparam, select
+from sqlalchemy import Select, bindparam, func, select
 from sqlalchemy.orm import Session, selectinload
 
 from shop.db.blanks import Blank, Station
@@ -22,12 +22,27 @@ class BlankView(NamedTuple):
     stations: tuple[tuple[int, int], ...]
 
 
+class BlankLine(NamedTuple):
+    """A blank as one line of a list; `measured` is how many stations it has."""
+
+    id: int
+    maker: str
+    model: str
+    length_nm: int
+    pieces: int
+    mass_mg: int | None
+    measured: int
+
+
 _VIEW: Select[*tuple[Any, ...]] = select(
     Blank.id, Blank.maker, Blank.model, Blank.length_nm, Blank.pieces, Blank.mass_mg, Blank.notes
 )
 _ONE = _VIEW.where(Blank.id == bindparam("id"))
 _PAGE = _VIEW.where(Blank.id > bindparam("after")).order_by(Blank.id).limit(bindparam("most"))
-_BY_MODEL = _VIEW.order_by(Blank.model, Blank.id)
+_MEASURED = select(func.count()).where(Station.blank_id == Blank.id).correlate(Blank).scalar_subquery()
+_BY_MODEL = select(
+    Blank.id, Blank.maker, Blank.model, Blank.length_nm, Blank.pieces, Blank.mass_mg, _MEASURED
+).order_by(Blank.model, Blank.id)
 _STATIONS = (
     select(Station.blank_id, Station.from_butt_nm, Station.od_nm)
     .where(Station.blank_id.in_(bindparam("ids", expanding=True)))
@@ -55,9 +70,9 @@ def blanks_after(session: Session, after: int, most: int) -> list[BlankView]:
     return _with_stations(session, list(session.execute(_PAGE, {"after": after, "most": most})))
 
 
-def blanks_by_model(session: Session) -> list[BlankView]:
+def blanks_by_model(session: Session) -> list[BlankLine]:
     """Every blank, by model."""
-    return _with_stations(session, list(session.execute(_BY_MODEL)))
+    return [BlankLine(*row) for row in session.execute(_BY_MODEL)]
 
 
 def blank_record(session: Session, blank_id: int) -> Blank:

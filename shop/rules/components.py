@@ -24,6 +24,8 @@ DIMENSIONS: dict[str, tuple[str, ...]] = {
 }  # fmt: skip
 KINDS = tuple(DIMENSIONS)
 MOST_NM = 10_000 * NM_PER_MM
+# A spool holds far more than any part is long.
+MOST_THREAD_NM = 100_000 * NM_PER_MM
 MOST_CENTS = 10_000_000
 
 
@@ -46,12 +48,14 @@ def faults_of_component(
         return {"kind": f"The kind must be one of {', '.join(KINDS)}."}
     if not 1 <= len(name.strip()) <= 120:
         errors["name"] = "The component needs a name of 1 to 120 characters."
+    most = MOST_THREAD_NM if kind == "thread" else MOST_NM
     for which, nm in dimensions.items():
         if which not in DIMENSIONS[kind]:
             known = ", ".join(DIMENSIONS[kind])
             errors[f"dimensions.{which}"] = f"A {kind} has no “{which}”; its dimensions are {known}."
-        elif not 0 < nm <= MOST_NM:
-            errors[f"dimensions.{which}"] = f"The {said(which)} must lie above nothing and at most at 10 m."
+        elif not 0 < nm <= most:
+            limit = f"at most at {most // NM_PER_MM // 1000} m"
+            errors[f"dimensions.{which}"] = f"The {said(which)} must lie above nothing and {limit}."
     for field, cents in (("price_cents", price_cents), ("cost_cents", cost_cents)):
         if cents is not None and not 0 <= cents <= MOST_CENTS:
             errors[field] = "An amount is a whole number of cents, from 0 to 10,000,000."

@@ -6,7 +6,7 @@ the instants at which it sets, from `shop.craft.cure`) and the instant to judge 
 
 from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 from enum import StrEnum
 
 from shop.craft.quantities import format_quantity, within
@@ -88,7 +88,8 @@ def decide(sequence: Sequence, facts: Facts, target: str, now: datetime) -> Deci
         raise LookupError(f"“{target}” is not a stage of the sequence “{sequence.name}”.")
     earlier = facts.reached.get(target)
     if earlier is not None:
-        reason = f"{earlier.by} has already logged “{target}” in this pass."
+        at = earlier.at.astimezone(UTC)
+        reason = f"{earlier.by} has already logged “{target}” in this pass, at {at:%Y-%m-%d %H:%M} UTC."
         return Decision(stage, (ShutHold(HoldKind.ORDER, reason, None, ClearedBy.NEVER, earlier),))
     shut = [*_standing(facts)]
     for hold in stage.holds:

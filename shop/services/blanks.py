@@ -46,18 +46,20 @@ def change_blank(
     blank = blank_record(session, blank_id)
     stations = changes.pop("stations", None)
     kept = [(station.from_butt_nm, station.od_nm) for station in blank.stations]
+    # What was confirmed once is not asked about again while it stays as it is.
+    same = stations is None or list(stations) == kept
     _check(
         changes.get("model", blank.model), changes.get("length_nm", blank.length_nm),
         changes.get("pieces", blank.pieces), changes.get("mass_mg", blank.mass_mg),
-        kept if stations is None else stations, diameters_confirmed or stations is None,
+        kept if stations is None else stations, diameters_confirmed or same,
     )  # fmt: skip
     for name, value in changes.items():
         setattr(blank, name, value)
-    if stations is not None:
+    if not same:
         blank.stations.clear()
         # The old stations must be gone before new ones at the same places come.
         session.flush()
-        blank.stations.extend(Station(from_butt_nm=at, od_nm=od) for at, od in stations)
+        blank.stations.extend(Station(from_butt_nm=at, od_nm=od) for at, od in stations or ())
     session.flush()
     return blank
 

@@ -1,20 +1,16 @@
 """Zones: adding them, and taking in the temperatures read there."""
 
 from collections.abc import Sequence
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from sqlalchemy.orm import Session
 
-from shop.craft.temperature import TemperatureError, check_celsius
 from shop.db.zones import Reading, Zone
 from shop.queries.zones import zone_named, zone_record
 from shop.rules.refusals import BadInput
+from shop.rules.zones import faults_of_reading, faults_of_zone
 
-MOST_NAME = 60
 MOST_READINGS = 5000
-# A thermometer's clock may run a little ahead of the server's.
-AHEAD = timedelta(seconds=60)
-OLDEST = timedelta(days=730)
 
 
 def add_zone(session: Session, *, now: datetime, name: str, assumed_c: float) -> Zone:
@@ -44,16 +40,10 @@ def change_zone(
 
 
 def _check(session: Session, zone_id: int | None, name: str, assumed_c: float) -> None:
-    errors = {}
+    errors = faults_of_zone(name, assumed_c)
     same = zone_named(session, name.strip())
-    if not 1 <= len(name.strip()) <= MOST_NAME:
-        errors["name"] = f"The zone needs a name of 1 to {MOST_NAME} characters."
-    elif same is not None and same.id != zone_id:
+    if same is not None and same.id != zone_id:
         errors["name"] = f"There is a zone called {name.strip()} already."
-    try:
-        check_celsius(assumed_c)
-    except TemperatureError as fault:
-        errors["assumed_c"] = str(fault)
     if errors:
         raise BadInput(errors)
 
@@ -70,24 +60,27 @@ def add_readings(
     if not 1 <= len(readings) <= MOST_READINGS:
         raise BadInput({"readings": f"Send 1 to {MOST_READINGS} readings at a time."})
     for position, (at, celsius) in enumerate(readings):
-        fault = _fault_of(at, celsius, now)
-        if fault:
-            raise BadInput({f"readings.{position}": fault})
-    session.add_all(
-        Reading(zone_id=zone_id, at=at, celsius=celsius, entered_at=now) for at, celsius in readings
-    )
-    zone.readings_version += 1
-    session.flush()
+        errors = faults_of_reading(at, celsius, now)
+        if errors:
+            raise BadInput({f"readings.{position}.{field}": fault for field, fault in errors.items()})
+    _take_in(session, zone, now, readings)
     return len(readings)
 
 
-def _fault_of(at: datetime, celsius: float, now: datetime) -> str:
-    if at > now + AHEAD:
-        return "That reading comes from the future; set the thermometer's clock."
-    if at < now - OLDEST:
-        return "That reading is older than two years; nothing still cures by it."
-    try:
-        check_celsius(celsius)
-    except TemperatureError as fault:
-        return str(fault)
-    return ""
+def add_reading(session: Session, zone_id: int, *, now: datetime, at: datetime, celsius: float) -> None:
+    """Take in one temperature that somebody typed. Raises `NotOnFile`, or `BadInput` by `at` and `celsius`."""
+    zone = zone_record(session, zone_id)
+    errors = faults_of_reading(at, celsius, now)
+    if errors:
+        raise BadInput(errors)
+    _take_in(session, zone, now, [(at, celsius)])
+
+
+def _take_in(
+    session: Session, zone: Zone, now: datetime, readings: Sequence[tuple[datetime, float]]
+) -> None:
+    session.add_all(
+        Reading(zone_id=zone.id, at=at, celsius=celsius, entered_at=now) for at, celsius in readings
+    )
+    zone.readings_version += 1
+    session.flush()

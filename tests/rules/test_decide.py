@@ -66,7 +66,9 @@ def test_order_names_every_stage_that_is_missing(done: tuple[str, ...], missing:
 def test_a_stage_reached_already_says_who_and_says_nothing_else() -> None:
     facts = Facts(reached=reached("target", by="Ott"), clock_doubt="The clock jumped.")
     decision = judge(stage(ORDER, SETS), facts, after(1), FIRST, SECOND_STAGE)
-    assert [hold.reason for hold in decision.holds] == ["Ott has already logged “target” in this pass."]
+    when = f"{facts.reached['target'].at:%Y-%m-%d %H:%M} UTC"
+    said = f"Ott has already logged “target” in this pass, at {when}."
+    assert [hold.reason for hold in decision.holds] == [said]
     assert decision.overtaken == facts.reached["target"]
     assert (decision.holds[0].cleared_by, decision.holds[0].waivable) == (ClearedBy.NEVER, False)
 

@@ -6,11 +6,15 @@ from pydantic import BaseModel, Field
 
 from shop.queries.adhesives import adhesive_view, adhesives_after
 from shop.services.adhesives import add_adhesive, change_adhesive
-from shop.web.api.base import After, Body, Limit, Number, Once, Page, api_router, page_of
+from shop.web.api.base import After, Body, Limit, Number, Once, Page, api_router, changes_of, page_of
 from shop.web.deps import Now, Reading, Writing
 from shop.web.doors import KeyForDesk, KeyForLooking
 
 router = api_router("adhesives")
+
+MAY_BE_SILENT = (
+    "density_a", "density_b", "recoat_from_minutes", "recoat_until_minutes", "coldest_c", "doubling_c",
+)  # fmt: skip
 
 Name = Annotated[str, Field(max_length=120)]
 Source = Annotated[str, Field(max_length=300, description="Where the figures come from")]
@@ -100,5 +104,5 @@ def patch_adhesive(
     actor: KeyForDesk, session: Writing, _once: Once, adhesive_id: int, body: AdhesiveChanges
 ) -> Any:
     """Change an adhesive's figures; cures under way keep those they began with."""
-    change_adhesive(session, adhesive_id, **body.model_dump(exclude_unset=True))
+    change_adhesive(session, adhesive_id, **changes_of(body, *MAY_BE_SILENT))
     return adhesive_view(session, adhesive_id)

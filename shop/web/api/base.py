@@ -38,6 +38,19 @@ class Body(BaseModel):
     model_config = ConfigDict(extra="forbid", str_strip_whitespace=True)
 
 
+def changes_of(body: Body, *nullable: str) -> dict[str, Any]:
+    """What a `PATCH` was sent, by field. Raises `BadInput` for a null that is not among `nullable`."""
+    changes = body.model_dump(exclude_unset=True)
+    errors = {
+        name: f"{name} may be left out, but it cannot be null."
+        for name, value in changes.items()
+        if value is None and name not in nullable
+    }
+    if errors:
+        raise BadInput(errors)
+    return changes
+
+
 class Page(BaseModel, Generic[T]):
     """One page of a list."""
 

@@ -2,11 +2,24 @@
 
 from typing import Annotated, Any
 
-from pydantic import BaseModel, Field
+from pydantic import AfterValidator, BaseModel, Field
 
 from shop.queries.blanks import BlankView, blank_view, blanks_after
+from shop.rules.blanks import mg_of_grams
 from shop.services.blanks import add_blank, change_blank
-from shop.web.api.base import After, Body, Limit, Number, Once, Page, Truth, Whole, api_router, page_of
+from shop.web.api.base import (
+    After,
+    Body,
+    Limit,
+    Number,
+    Once,
+    Page,
+    Truth,
+    Whole,
+    api_router,
+    changes_of,
+    page_of,
+)
 from shop.web.api.lengths import LengthIn, LengthOut, length_out
 from shop.web.deps import Now, Reading, Writing
 from shop.web.doors import KeyForDesk, KeyForLooking
@@ -15,7 +28,9 @@ router = api_router("blanks")
 
 Text = Annotated[str, Field(max_length=120)]
 Notes = Annotated[str, Field(max_length=4000)]
-Mass = Annotated[Number, Field(gt=0, le=5000)]
+Mass = Annotated[
+    Number, Field(gt=0, le=5000, description="At most 3 decimals."), AfterValidator(mg_of_grams)
+]
 Confirmed = Annotated[Truth, Field(description="The diameter really grows toward the tip somewhere.")]
 
 
@@ -40,7 +55,10 @@ class BlankIn(Body):
 
 
 class BlankChanges(Body):
-    """What changes of a blank; whatever is left out stays. `stations` replace all there were."""
+    """What changes of a blank; whatever is left out stays. `stations` replace all there were.
+
+    A null takes the mass away.
+    """
 
     maker: Text | None = None
     model: Text | None = None
@@ -90,8 +108,7 @@ def _facts(body: dict[str, Any]) -> dict[str, Any]:
     if "length" in facts:
         facts["length_nm"] = facts.pop("length")
     if "mass_g" in facts:
-        grams = facts.pop("mass_g")
-        facts["mass_mg"] = None if grams is None else round(grams * 1000)
+        facts["mass_mg"] = facts.pop("mass_g")
     if "stations" in facts:
         facts["stations"] = [(item["from_butt"], item["od"]) for item in facts["stations"]]
     return facts
@@ -120,5 +137,5 @@ def get_blank(actor: KeyForLooking, session: Reading, blank_id: int) -> Any:
 @router.patch("/blanks/{blank_id}", response_model=BlankOut)
 def patch_blank(actor: KeyForDesk, session: Writing, _once: Once, blank_id: int, body: BlankChanges) -> Any:
     """Change a blank's facts."""
-    change_blank(session, blank_id, **_facts(body.model_dump(exclude_none=True)))
+    change_blank(session, blank_id, **_facts(changes_of(body, "mass_g")))
     return blank_out(blank_view(session, blank_id))

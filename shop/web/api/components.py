@@ -6,7 +6,7 @@ from pydantic import BaseModel, Field
 
 from shop.queries.components import ComponentView, component_view, components_after
 from shop.services.components import add_component, change_component
-from shop.web.api.base import After, Body, Limit, Once, Page, Whole, api_router, page_of
+from shop.web.api.base import After, Body, Limit, Once, Page, Whole, api_router, changes_of, page_of
 from shop.web.api.lengths import LengthIn, LengthOut, length_out
 from shop.web.deps import Now, Reading, Writing
 from shop.web.doors import KeyForDesk, KeyForLooking
@@ -32,7 +32,10 @@ class ComponentIn(Body):
 
 
 class ComponentChanges(Body):
-    """What changes of a component; whatever is left out stays. `dimensions` replace all there were."""
+    """What changes of a component; whatever is left out stays. `dimensions` replace all there were.
+
+    A null takes the price or the cost away.
+    """
 
     kind: Annotated[str, Field(max_length=40)] | None = None
     name: Text | None = None
@@ -87,5 +90,5 @@ def patch_component(
     actor: KeyForDesk, session: Writing, _once: Once, component_id: int, body: ComponentChanges
 ) -> Any:
     """Change a component's facts."""
-    change_component(session, component_id, **body.model_dump(exclude_none=True))
+    change_component(session, component_id, **changes_of(body, "price_cents", "cost_cents"))
     return component_out(component_view(session, component_id))

@@ -6,7 +6,7 @@ from pydantic import BaseModel, Field
 
 from shop.queries.zones import zone_view, zones_after
 from shop.services.zones import MOST_READINGS, add_readings, add_zone, change_zone
-from shop.web.api.base import After, Body, Limit, Number, Once, Page, api_router, page_of
+from shop.web.api.base import After, Body, Limit, Number, Once, Page, api_router, changes_of, page_of
 from shop.web.api.times import InstantIn, InstantOut
 from shop.web.deps import Now, Reading, Writing
 from shop.web.doors import KeyForLooking, KeyForReadings, KeyForWays
@@ -77,7 +77,7 @@ def get_zone(actor: KeyForLooking, session: Reading, zone_id: int) -> Any:
 @router.patch("/zones/{zone_id}", response_model=ZoneOut)
 def patch_zone(actor: KeyForWays, session: Writing, _once: Once, zone_id: int, body: ZoneChanges) -> Any:
     """Rename a zone or change its assumed temperature."""
-    change_zone(session, zone_id, **body.model_dump(exclude_none=True))
+    change_zone(session, zone_id, **changes_of(body))
     return zone_view(session, zone_id)
 
 
