@@ -44,14 +44,14 @@ def change_blank(
 ) -> Blank:
     """Change some of a blank's facts; `stations`, where given, replace them all. Raises as `add_blank`."""
     blank = blank_record(session, blank_id)
-    stations = changes.pop("stations", None)
     kept = [(station.from_butt_nm, station.od_nm) for station in blank.stations]
+    stations = list(changes.pop("stations", kept))
     # What was confirmed once is not asked about again while it stays as it is.
-    same = stations is None or list(stations) == kept
+    same = stations == kept
     _check(
         changes.get("model", blank.model), changes.get("length_nm", blank.length_nm),
         changes.get("pieces", blank.pieces), changes.get("mass_mg", blank.mass_mg),
-        kept if stations is None else stations, diameters_confirmed or same,
+        stations, diameters_confirmed or same,
     )  # fmt: skip
     for name, value in changes.items():
         setattr(blank, name, value)
@@ -59,7 +59,7 @@ def change_blank(
         blank.stations.clear()
         # The old stations must be gone before new ones at the same places come.
         session.flush()
-        blank.stations.extend(Station(from_butt_nm=at, od_nm=od) for at, od in stations or ())
+        blank.stations.extend(Station(from_butt_nm=at, od_nm=od) for at, od in stations)
     session.flush()
     return blank
 

@@ -68,7 +68,7 @@ def add_readings(
 
 
 def add_reading(session: Session, zone_id: int, *, now: datetime, at: datetime, celsius: float) -> None:
-    """Take in one temperature that somebody typed. Raises `NotOnFile`, or `BadInput` by `at` and `celsius`."""
+    """Take in one temperature that somebody typed. Raises `NotOnFile` or `BadInput`."""
     zone = zone_record(session, zone_id)
     errors = faults_of_reading(at, celsius, now)
     if errors:
@@ -76,9 +76,7 @@ def add_reading(session: Session, zone_id: int, *, now: datetime, at: datetime, 
     _take_in(session, zone, now, [(at, celsius)])
 
 
-def _take_in(
-    session: Session, zone: Zone, now: datetime, readings: Sequence[tuple[datetime, float]]
-) -> None:
+def _take_in(session: Session, zone: Zone, now: datetime, readings: Sequence[tuple[datetime, float]]) -> None:
     session.add_all(
         Reading(zone_id=zone.id, at=at, celsius=celsius, entered_at=now) for at, celsius in readings
     )

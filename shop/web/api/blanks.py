@@ -28,9 +28,7 @@ router = api_router("blanks")
 
 Text = Annotated[str, Field(max_length=120)]
 Notes = Annotated[str, Field(max_length=4000)]
-Mass = Annotated[
-    Number, Field(gt=0, le=5000, description="At most 3 decimals."), AfterValidator(mg_of_grams)
-]
+Mass = Annotated[Number, Field(gt=0, le=5000, description="At most 3 decimals."), AfterValidator(mg_of_grams)]
 Confirmed = Annotated[Truth, Field(description="The diameter really grows toward the tip somewhere.")]
 
 

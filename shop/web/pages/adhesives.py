@@ -5,32 +5,36 @@ from typing import Any
 from fastapi import APIRouter
 from starlette.responses import Response
 
-from shop.queries.adhesives import adhesive_view
+from shop.craft.cure import DEFAULT_COLDEST_C, DEFAULT_DOUBLING_C
+from shop.queries.adhesives import AdhesiveView, adhesive_view
 from shop.rules.adhesives import LABELS, MOST_MINUTES, NEEDED, USES
+from shop.rules.people import Right
 from shop.services.adhesives import add_adhesive, change_adhesive
 from shop.web.deps import Form, Now, Posted, Reading, Writing
 from shop.web.doors import AtDesk, Looking
 from shop.web.forms import Fields, FormView, showing_again
 from shop.web.running import ReadingRoute
 from shop.web.templating import Page
+from shop.web.wording import minutes
 
 router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
 FORM = "pages/adhesive.html"
 TEMPERATURES = ("reference_c", "coldest_c")
+USE_WORDS = {"bond": "bonding epoxy", "finish": "wrap finish"}
 
 
 @router.get("/shelf/adhesives/new")
 def new_adhesive(actor: AtDesk, page: Page) -> Response:
     """An empty form for a new adhesive."""
     form = FormView({"parts_a": "1", "parts_b": "1", "use": "bond"})
-    return page.show(FORM, here="shelf", form=form, adhesive_id=None)
+    return page.show(FORM, here="shelf", form=form, **_context(None))
 
 
 @router.post("/shelf/adhesives/new")
 def put_adhesive_on_file(actor: AtDesk, page: Page, session: Writing, now: Now, posted: Form) -> Response:
     """Put an adhesive on file."""
     page.here = "shelf"
-    with showing_again(page, FORM, posted, lambda: {"adhesive_id": None}):
+    with showing_again(page, FORM, posted, lambda: _context(None)):
         adhesive = add_adhesive(session, now=now, **_fields(posted))
     return page.go(f"/shelf/adhesives/{adhesive.id}", f"{adhesive.name} is on file.")
 
@@ -38,16 +42,18 @@ def put_adhesive_on_file(actor: AtDesk, page: Page, session: Writing, now: Now, 
 @router.get("/shelf/adhesives/{adhesive_id}")
 def show_adhesive(actor: Looking, page: Page, session: Reading, adhesive_id: int) -> Response:
     """One adhesive, to look at and to change."""
-    facts = adhesive_view(session, adhesive_id)._asdict()
-    values = {name: _typed(value) for name, value in facts.items()}
-    return page.show(FORM, here="shelf", form=FormView(values), adhesive_id=adhesive_id)
+    item = adhesive_view(session, adhesive_id)
+    values = {name: _typed(value) for name, value in item._asdict().items()}
+    context = _context(item, may_desk=actor.may(Right.DESK))
+    return page.show(FORM, here="shelf", form=FormView(values), **context)
 
 
 @router.post("/shelf/adhesives/{adhesive_id}")
 def save_adhesive(actor: AtDesk, page: Page, session: Writing, adhesive_id: int, posted: Form) -> Response:
     """Change an adhesive's figures."""
     page.here = "shelf"
-    with showing_again(page, FORM, posted, lambda: {"adhesive_id": adhesive_id}):
+    item = adhesive_view(session, adhesive_id)
+    with showing_again(page, FORM, posted, lambda: _context(item)):
         change_adhesive(session, adhesive_id, **_fields(posted))
     return page.go(
         f"/shelf/adhesives/{adhesive_id}", "Saved; cures under way keep the figures they began with."
@@ -56,7 +62,44 @@ def save_adhesive(actor: AtDesk, page: Page, session: Writing, adhesive_id: int,
 
 def _typed(value: Any) -> str:
     """A figure as somebody would type it; nothing where the sheet is silent."""
-    return "" if value is None else f"{value:g}" if isinstance(value, float) else str(value)
+    return "" if value is None else f"{value:.10g}" if isinstance(value, float) else str(value)
+
+
+def coldest_said(item: AdhesiveView) -> str:
+    """The coldest temperature it cures at, and whether the sheet says so."""
+    if item.coldest_c is not None:
+        return f"{item.coldest_c:g} °C"
+    return f"{min(DEFAULT_COLDEST_C, item.reference_c):g} °C (sheet silent)"
+
+
+def _context(item: AdhesiveView | None, may_desk: bool = True) -> dict[str, Any]:
+    if item is None:
+        return {"item": None, "may_desk": may_desk}
+    doubling = item.doubling_c
+    facts = [
+        ("Use", USE_WORDS[item.use]),
+        ("A to B, by volume", f"{item.parts_a:g} : {item.parts_b:g}"),
+        ("Figures hold at", f"{item.reference_c:g} °C"),
+        ("Pot life", minutes(item.pot_life_minutes)),
+        ("Sets", minutes(item.set_minutes)),
+        ("Full cure", minutes(item.full_cure_minutes)),
+        ("Next coat", _window_said(item)),
+        ("Coldest", coldest_said(item)),
+        (
+            "Rate doubles with",
+            f"{DEFAULT_DOUBLING_C:g} °C (sheet silent)" if doubling is None else f"{doubling:g} °C",
+        ),
+        ("Source", item.source or "not said"),
+    ]
+    return {"item": item, "may_desk": may_desk, "facts": facts}
+
+
+def _window_said(item: AdhesiveView) -> str:
+    if item.recoat_from_minutes is None:
+        return "the sheet is silent"
+    begins = f"from {minutes(item.recoat_from_minutes)}"
+    until = item.recoat_until_minutes
+    return begins if until is None else f"{begins} to {minutes(until)}, unsanded"
 
 
 def _fields(posted: Posted) -> dict[str, Any]:

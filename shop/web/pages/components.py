@@ -5,18 +5,22 @@ from typing import Any
 from fastapi import APIRouter
 from starlette.responses import Response
 
-from shop.craft.lengths import LengthError, format_mm, parse_length
-from shop.queries.components import component_view
-from shop.rules.components import DIMENSIONS, KINDS
+from shop.craft.lengths import format_mm
+from shop.queries.components import ComponentView, component_view
+from shop.rules.components import DIMENSIONS, KINDS, said
+from shop.rules.people import Right
 from shop.services.components import add_component, change_component
 from shop.web.deps import Form, Now, Posted, Reading, Writing
 from shop.web.doors import AtDesk, Looking
 from shop.web.forms import Fields, FormView, showing_again
 from shop.web.running import ReadingRoute
 from shop.web.templating import Page
+from shop.web.wording import amount, both_units
 
 router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
 FORM = "pages/component.html"
+# Fields are called as the verbs name them in their refusals, so that a fault stands beside its field.
+SIZE = "dimensions."
 
 
 @router.get("/shelf/components/new")
@@ -44,25 +48,35 @@ def show_component(actor: Looking, page: Page, session: Reading, component_id: i
     item = component_view(session, component_id)
     values = {
         "name": item.name, "currency": item.currency, "notes": item.notes,
-        "price": _amount(item.price_cents), "cost": _amount(item.cost_cents),
-        **{f"size-{name}": f"{format_mm(nm)} mm" for name, nm in item.dimensions.items()},
+        "price_cents": _amount(item.price_cents), "cost_cents": _amount(item.cost_cents),
+        **{f"{SIZE}{name}": f"{format_mm(nm)} mm" for name, nm in item.dimensions.items()},
     }  # fmt: skip
-    return page.show(FORM, here="shelf", form=FormView(values), **_context(item.kind, item.id))
+    context = _context(item.kind, item, may_desk=actor.may(Right.DESK))
+    return page.show(FORM, here="shelf", form=FormView(values), **context)
 
 
 @router.post("/shelf/components/{component_id}")
 def save_component(actor: AtDesk, page: Page, session: Writing, component_id: int, posted: Form) -> Response:
     """Change a component's facts; its kind stays."""
     page.here = "shelf"
-    kind = component_view(session, component_id).kind
-    with showing_again(page, FORM, posted, lambda: _context(kind, component_id)):
-        change_component(session, component_id, **_fields(posted, kind))
+    item = component_view(session, component_id)
+    with showing_again(page, FORM, posted, lambda: _context(item.kind, item)):
+        change_component(session, component_id, **_fields(posted, item.kind))
     return page.go(f"/shelf/components/{component_id}", "The component is saved.")
 
 
-def _context(kind: str, component_id: int | None) -> dict[str, Any]:
-    sizes = [(f"size-{name}", name.replace("_", " ")) for name in DIMENSIONS.get(kind, ())]
-    return {"kind": kind, "kinds": KINDS, "component_id": component_id, "sizes": sizes}
+def _context(kind: str, item: ComponentView | None, may_desk: bool = True) -> dict[str, Any]:
+    sizes = [(f"{SIZE}{name}", said(name)) for name in DIMENSIONS.get(kind, ())]
+    context = {"kind": kind, "kinds": KINDS, "item": item, "sizes": sizes, "may_desk": may_desk}
+    if item is None:
+        return context
+    facts = [
+        ("Kind", item.kind),
+        *((said(name).capitalize(), both_units(nm)) for name, nm in item.dimensions.items()),
+        ("Price", amount(item.price_cents, item.currency)),
+        ("Cost", amount(item.cost_cents, item.currency)), ("Notes", item.notes),
+    ]  # fmt: skip
+    return {**context, "facts": [(term, detail) for term, detail in facts if detail]}
 
 
 def _amount(cents: int | None) -> str:
@@ -74,9 +88,9 @@ def _fields(posted: Posted, kind: str) -> dict[str, Any]:
     values = {
         "kind": kind,
         "name": fields.text("name", "The name", 120, required=True),
-        "dimensions": _sizes(posted, fields, kind),
-        "price_cents": fields.cents("price", "The price"),
-        "cost_cents": fields.cents("cost", "The cost"),
+        "dimensions": _sizes(fields, kind),
+        "price_cents": fields.cents("price_cents", "The price"),
+        "cost_cents": fields.cents("cost_cents", "The cost"),
         "currency": fields.text("currency", "The currency", 3, required=True),
         "notes": fields.text("notes", "The notes", 4000),
     }
@@ -84,13 +98,10 @@ def _fields(posted: Posted, kind: str) -> dict[str, Any]:
     return values
 
 
-def _sizes(posted: Posted, fields: Fields, kind: str) -> dict[str, int]:
+def _sizes(fields: Fields, kind: str) -> dict[str, int]:
     sizes = {}
     for name in DIMENSIONS.get(kind, ()):
-        typed = posted.get(f"size-{name}", "")
-        if typed:
-            try:
-                sizes[name] = parse_length(typed)
-            except LengthError as fault:
-                fields.errors[f"size-{name}"] = str(fault)
+        typed = fields.length_nm(f"{SIZE}{name}")
+        if typed is not None:
+            sizes[name] = typed
     return sizes

@@ -1,5 +1,6 @@
 """The zones under Ways: their temperatures now, what is assumed, and readings typed by hand."""
 
+from datetime import datetime, timedelta
 from typing import Any
 
 from fastapi import APIRouter
@@ -7,7 +8,8 @@ from starlette.responses import Response
 
 from shop.db.sessions import Session
 from shop.queries.zones import latest_readings, zone_view, zones_after
-from shop.services.zones import add_readings, add_zone, change_zone
+from shop.rules.people import Right
+from shop.services.zones import add_reading, add_zone, change_zone
 from shop.web.benches import BenchSide, TheBench
 from shop.web.deps import Form, Now, Posted, Reading, Writing
 from shop.web.doors import AtWays, Looking, PostingReadings
@@ -26,10 +28,11 @@ SHOWN_READINGS = 24
 @router.get("/ways/zones")
 def show_zones(actor: Looking, page: Page, session: Reading, bench: TheBench) -> Response:
     """Every zone, and a form for a new one."""
-    return page.show(LIST, here="ways", form=FormView(), **_list(page, session, bench))
+    context = _list(page, session, bench, may_change=actor.may(Right.WAYS))
+    return page.show(LIST, here="ways", form=FormView(), **context)
 
 
-def _list(page: Frame, session: Session, bench: BenchSide) -> dict[str, Any]:
+def _list(page: Frame, session: Session, bench: BenchSide, may_change: bool = True) -> dict[str, Any]:
     warmth, at = bench.warmth(session), bench.now.timestamp()
     rows: list[list[Any]] = [
         [
@@ -40,7 +43,7 @@ def _list(page: Frame, session: Session, bench: BenchSide) -> dict[str, Any]:
         ]
         for zone in zones_after(session, 0, MOST_ZONES)
     ]
-    return {"rows": rows}
+    return {"rows": rows, "may_change": may_change, "kept": {"name": "", "assumed_c": ""}}
 
 
 @router.post("/ways/zones")
@@ -57,20 +60,34 @@ def put_zone_on_file(
 @router.get("/ways/zones/{zone_id}")
 def show_zone(actor: Looking, page: Page, session: Reading, bench: TheBench, zone_id: int) -> Response:
     """One zone with its latest readings."""
-    zone = zone_view(session, zone_id)
-    form = FormView({"name": zone.name, "assumed_c": f"{zone.assumed_c:g}"})
-    return page.show(ONE, here="ways", form=form, **_one(page, session, bench, zone_id))
+    context = _one(page, session, bench, zone_id, may_change=actor.may(Right.WAYS))
+    return page.show(ONE, here="ways", form=FormView(), **context)
 
 
-def _one(page: Frame, session: Session, bench: BenchSide, zone_id: int) -> dict[str, Any]:
+def _one(
+    page: Frame, session: Session, bench: BenchSide, zone_id: int, may_change: bool = True
+) -> dict[str, Any]:
     zone = zone_view(session, zone_id)
     clock = bench.warmth(session).zones[zone_id].clock
     rows = [
         [when(reading.at, bench.now, page.zone), f"{reading.celsius:.1f} °C"]
         for reading in latest_readings(session, zone_id, SHOWN_READINGS)
     ]
-    now_c = f"{clock.temperature_at(bench.now.timestamp()):.1f} °C"
-    return {"zone": zone, "now_c": now_c, "rows": rows}
+    return {
+        "zone": zone, "rows": rows, "may_change": may_change,
+        "now_c": f"{clock.temperature_at(bench.now.timestamp()):.1f} °C",
+        "says": _says(page, bench, zone.last_read_at),
+        "kept": {"name": zone.name, "assumed_c": f"{zone.assumed_c:.10g}"},
+    }  # fmt: skip
+
+
+def _says(page: Frame, bench: BenchSide, last_read_at: datetime | None) -> str:
+    """Where the temperature now comes from."""
+    if last_read_at is None:
+        return "assumed, never read"
+    speaks = bench.now - last_read_at < timedelta(minutes=page.shop.reading_gap_minutes)
+    said = f"last read {when(last_read_at, bench.now, page.zone)}"
+    return said if speaks else f"assumed; {said}"
 
 
 @router.post("/ways/zones/{zone_id}")
@@ -90,12 +107,13 @@ def type_reading(
 ) -> Response:
     """Take in one reading typed by hand."""
     page.here = "ways"
-    with showing_again(page, ONE, posted, lambda: _one(page, session, bench, zone_id)):
+    may_change = actor.may(Right.WAYS)
+    with showing_again(page, ONE, posted, lambda: _one(page, session, bench, zone_id, may_change)):
         fields = Fields(posted)
         celsius = fields.required("celsius", "The temperature", fields.celsius("celsius"))
         at = fields.instant("at", "The time", page.zone) or bench.now
         fields.done()
-        add_readings(session, zone_id, now=bench.now, readings=[(at, celsius or 0.0)])
+        add_reading(session, zone_id, now=bench.now, at=at, celsius=celsius or 0.0)
     return page.go(f"/ways/zones/{zone_id}", "The reading is taken in.")
 
 
