@@ -22,7 +22,13 @@ ADHESIVE = {
     "name": "Quickset", "use": "bond", "parts_a": "1", "parts_b": "1", "reference_c": "77 °F",
     "pot_life_minutes": "5", "set_minutes": "10", "full_cure_minutes": "480",
 }  # fmt: skip
-COMPONENT = {"kind": "grip", "name": "Cork grip", "currency": "EUR", "size-length": "9 in", "price": "18,50"}
+COMPONENT = {
+    "kind": "grip",
+    "name": "Cork grip",
+    "currency": "EUR",
+    "dimensions.length": "9 in",
+    "price_cents": "18,50",
+}
 
 
 @pytest.fixture
@@ -93,8 +99,8 @@ def test_more_rows_for_stations_lose_nothing(shelf: TestClient) -> None:
         ("adhesives", ADHESIVE, {"pot_life_minutes": ""}, "The pot life is missing"),
         ("adhesives", ADHESIVE, {"recoat_from_minutes": "90", "recoat_until_minutes": "60"}, "recoat window"),
         ("adhesives", ADHESIVE, {"coldest_c": "30"}, "cannot lie above the reference"),
-        ("components", COMPONENT, {"price": "lots"}, "must be an amount"),
-        ("components", COMPONENT, {"size-length": "nine"}, "“nine”"),
+        ("components", COMPONENT, {"price_cents": "lots"}, "must be an amount"),
+        ("components", COMPONENT, {"dimensions.length": "nine"}, "“nine”"),
         ("components", COMPONENT, {"currency": "euro"}, "at most 3 fit"),
         ("components", COMPONENT, {"name": ""}, "The name is missing"),
     ],
