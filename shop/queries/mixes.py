@@ -156,6 +156,12 @@ def open_suspicion(session: Session, mix_id: int) -> Suspicion | None:
     return session.scalars(wanted).first()
 
 
+def last_verdict(session: Session, mix_id: int) -> str | None:
+    """The last verdict given on a mix (by its root id), or none."""
+    given = select(Suspicion.verdict).where(Suspicion.mix_id == mix_id, Suspicion.verdict.is_not(None))
+    return session.scalar(given.order_by(Suspicion.id.desc()).limit(1))
+
+
 def builds_of_mix(session: Session, mix_id: int) -> list[int]:
     """The id of every build that carries a cure of this mix (by its root id)."""
     carried = select(Cure.build_id).where(Cure.mix_id == mix_id, Cure.superseded_by_id.is_(None)).distinct()

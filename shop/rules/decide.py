@@ -96,7 +96,7 @@ def decide(sequence: Sequence, facts: Facts, target: str, now: datetime) -> Deci
         if (target, hold.kind) in facts.releases and hold.kind in HOUSE_RULES:
             continue
         shut.extend(JUDGES[hold.kind](_Case(sequence, stage, facts, hold, now)))
-    return Decision(stage, tuple(shut))
+    return Decision(stage, tuple(dict.fromkeys(shut)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,6 +144,8 @@ def _cured(case: _Case, word: str, instant_of: Callable[[CureFact], datetime | N
         unrecorded = _not_on_record(case, place, cure)
         if unrecorded is not None:
             yield ShutHold(case.hold.kind, _unrecorded(unrecorded, place), None, ClearedBy.WORK)
+        elif _is_too_late(cure):
+            yield _too_late(cure)
         elif cure.tacky:
             reason = f"The puddle of the {cure.adhesive} at the {place} is tacky: it must be found firm."
             yield ShutHold(case.hold.kind, reason, None, ClearedBy.PERSON)
@@ -219,6 +221,8 @@ def _recoat(case: _Case) -> Iterator[ShutHold]:
         yield ShutHold(HoldKind.RECOAT, reason, None, ClearedBy.WORK)
     elif new is None and (unrecorded := _not_on_record(case, place, coat)) is not None:
         yield ShutHold(HoldKind.RECOAT, _unrecorded(unrecorded, place), None, ClearedBy.WORK)
+    elif _is_too_late(coat):
+        yield _too_late(coat)
     elif not coat.has_recoat_window:
         if not _is_prepared(case):
             reason = f"The sheet of the {coat.adhesive} gives no recoat window: prepare it, then tick “prep”."
@@ -251,9 +255,18 @@ def _is_prepared(case: _Case) -> bool:
 def _pot_life(case: _Case) -> Iterator[ShutHold]:
     for place in case.hold.places:
         cure = last_cure(case.facts, place)
-        if cure is not None and cure.closed_at > cure.pot_life_ends_at:
-            reason = f"The {place} was closed after the pot life of its {cure.adhesive} had ended: mix again."
-            yield ShutHold(HoldKind.POT_LIFE, reason, None, ClearedBy.NEVER)
+        if cure is not None and _is_too_late(cure):
+            yield _too_late(cure)
+
+
+def _is_too_late(cure: CureFact) -> bool:
+    """Whether its mix was past its pot life, as a corrected fact or a late reading may show afterwards."""
+    return cure.closed_at > cure.pot_life_ends_at
+
+
+def _too_late(cure: CureFact) -> ShutHold:
+    reason = f"The {cure.place} was closed after the pot life of its {cure.adhesive} had ended: mix again."
+    return ShutHold(HoldKind.POT_LIFE, reason, None, ClearedBy.NEVER)
 
 
 def _check(case: _Case) -> Iterator[ShutHold]:

@@ -26,7 +26,7 @@ from shop.rules.decide import next_stage
 from shop.rules.record import EventKind, fold, quantity_map
 from shop.rules.refusals import BadInput, Overtaken
 from shop.services.bench import Bench
-from shop.services.cures import check_closing, check_pass, check_place
+from shop.services.cures import check_closing, check_pass, check_place, check_verdict
 from shop.services.events import add_event
 from shop.services.mixes import COPIED, carrying, copy_figures
 
@@ -127,6 +127,8 @@ def correct_cure(session: Session, bench: Bench, cure_id: int, *, anew: CureAnew
         closed_at = check_closing(bench, mix, place, anew.closed_at or wrong.closed_at)
         check_pass(session, wrong.build_id, wrong.pass_number, closed_at)
     failed = bool(wrong.failed_reason) if anew.failed is None else anew.failed
+    if not failed:
+        check_verdict(session, mix)
     right = Cure(
         mix_id=mix.root_id, build_id=wrong.build_id, pass_number=wrong.pass_number, place=place.strip(),
         zone_id=anew.zone_id or wrong.zone_id, closed_at=closed_at, entered_at=bench.now,

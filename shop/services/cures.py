@@ -10,7 +10,7 @@ from shop.queries.builds import build_record
 from shop.queries.cure_clock import instant_of
 from shop.queries.cures import sheet_of
 from shop.queries.events import pass_began
-from shop.queries.mixes import mix_record
+from shop.queries.mixes import last_verdict, mix_record
 from shop.queries.zones import zone_record
 from shop.rules.decide import ClearedBy, Decision, ShutHold
 from shop.rules.record import EventKind
@@ -36,7 +36,7 @@ def close_cure(
     """Write down that a place on a build was closed with a mix, from which instant it cures.
 
     Raises `BadInput` for a time that cannot be or a place without a name, `Held` for a time after the
-    mix's pot life, `Overtaken` for a finished build, `NotOnFile`.
+    mix's pot life or a mix to be done again, `Overtaken` for a finished build, `NotOnFile`.
     """
     mix = mix_record(session, mix_id)
     record = build_record(session, build)
@@ -44,6 +44,7 @@ def close_cure(
         raise Overtaken(f"Build {build} is finished; send it back before anything is glued on it.")
     if zone_id is not None:
         zone_record(session, zone_id)
+    check_verdict(session, mix)
     at = check_closing(bench, mix, place, closed_at)
     check_pass(session, record.id, record.pass_number, at)
     cure = Cure(
@@ -62,6 +63,16 @@ def check_place(place: str) -> None:
     """Raises `BadInput` for a place without a name, or with one that is too long."""
     if not 1 <= len(place.strip()) <= MOST_PLACE:
         raise BadInput({"place": f"The place needs a name of 1 to {MOST_PLACE} characters."})
+
+
+def check_verdict(session: Session, mix: Mix) -> None:
+    """Raises `Held` for a mix whose verdict was `redo`: no joint of it counts, whoever says so."""
+    assert mix.root_id is not None
+    if last_verdict(session, mix.root_id) == "redo":
+        reason = (
+            f"The verdict on this {mix.adhesive_name} was redo: nothing closed with it counts; mix again."
+        )
+        raise Held(Decision(None, (ShutHold(HoldKind.SUSPECT, reason, None, ClearedBy.NEVER),)))
 
 
 def check_pass(session: Session, build_id: int, pass_number: int, closed_at: datetime) -> None:

@@ -150,6 +150,31 @@ def test_the_verdict_redo_fails_every_joint_of_the_mix(desk: Program, hands: Han
     assert desk.get(f"/builds/{number}/next")["holds"][0]["clears_at"] == "2026-03-03T05:00:00Z"
 
 
+def test_nothing_more_comes_of_a_mix_that_is_to_be_done_again(desk: Program, bench: Program) -> None:
+    number, cure = glued(desk)
+    mix = cure["mix_id"]
+    desk.post(f"/mixes/{mix}/suspect", reason="Poured by eye.")
+    desk.post(f"/mixes/{mix}/verdict", verdict="redo", reason="Rubber.")
+    late = bench.refused(409, f"/mixes/{mix}/cures", build=number, place="rear grip")
+    again = bench.refused(409, f"/cures/{cure['id']}/correct", failed=False, reason="Looks fine.")
+    for problem in (late, again):
+        assert [(hold["kind"], hold["cleared_by"]) for hold in problem["holds"]] == [("suspect", "never")]
+    assert desk.kinds(number) == ["set"]
+    right = bench.post(
+        f"/cures/{cure['id']}/correct", mix_id=mixed(desk)["id"], failed=False, reason="Other."
+    )
+    assert (right["failed"], right["closed_at"]) == ("", cure["closed_at"])
+
+
+def test_a_mix_put_right_shuts_what_was_closed_with_it_too_late(desk: Program, hands: Hands) -> None:
+    number, cure = glued(desk)
+    hands.forward(hours=10)
+    assert desk.kinds(number) == []
+    desk.post(f"/mixes/{cure['mix_id']}/correct", mixed_at="2026-03-02T08:29:00Z", reason="Read wrong.")
+    holds = desk.get(f"/builds/{number}/next")["holds"]
+    assert [(hold["kind"], hold["cleared_by"]) for hold in holds] == [("pot_life", "never")]
+
+
 @pytest.mark.parametrize("body", [{"verdict": "fine", "reason": "x"}, {"verdict": "good", "reason": " "}, {}])
 def test_a_verdict_that_cannot_be(desk: Program, body: dict[str, str]) -> None:
     mix = mixed(desk)["id"]

@@ -6,7 +6,7 @@ import pytest
 
 from shop.rules.decide import ClearedBy, last_cure
 from shop.rules.facts import CureFact, Facts, Tick
-from shop.rules.sequences import Hold, HoldKind
+from shop.rules.sequences import Hold, HoldKind, Stage
 from tests.rules.builders import (
     CLOSED,
     MINUTE,
@@ -18,6 +18,7 @@ from tests.rules.builders import (
     failed,
     hours,
     judge,
+    kinds,
     reached,
     shut,
     stage,
@@ -242,3 +243,23 @@ def test_the_cures_of_another_place_are_none_of_its_business() -> None:
     facts = with_cures(coat(1), cure(2, "butt cap", after(30)), reached=reached("first coat"))
     assert judge(COAT_2, facts, after(12), COAT_1).allowed
     assert judge(HARD, facts, after(24), COAT_1).allowed
+
+
+@pytest.mark.parametrize("late", [timedelta(0), SECOND])
+@pytest.mark.parametrize("held", [SETS, FULL])
+def test_a_joint_closed_after_the_pot_life_never_sets(held: Stage, late: timedelta) -> None:
+    """It was refused when it was closed, so a corrected fact or a late reading has made it so."""
+    facts = with_cures(cure(pot_life_ends_at=CLOSED - late))
+    assert kinds(judge(held, facts, after(1000))) == ([HoldKind.POT_LIFE] if late else [])
+
+
+def test_no_coat_is_laid_on_one_that_was_laid_after_its_pot_life() -> None:
+    facts = with_cures(coat(pot_life_ends_at=CLOSED - SECOND), reached=reached("first coat"))
+    assert kinds(judge(COAT_2, facts, after(7), COAT_1)) == [HoldKind.POT_LIFE]
+
+
+def test_a_hold_that_two_rules_shut_alike_is_said_once() -> None:
+    held = stage(*IN_TIME.holds, *SETS.holds)
+    assert kinds(judge(held, with_cures(cure(pot_life_ends_at=CLOSED - SECOND)), after(1000))) == [
+        HoldKind.POT_LIFE
+    ]
