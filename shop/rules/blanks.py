@@ -40,7 +40,8 @@ def faults_of_blank(
         errors["pieces"] = f"A blank has 1 to {MOST_PIECES} pieces."
     if mass_mg is not None and not 0 < mass_mg <= 5_000_000:
         errors["mass_g"] = "The mass must lie above nothing and at most at 5 kg."
-    fault = _fault_of_stations(length_nm or 0, stations)
+    # Beside a length that cannot be, no station can be judged.
+    fault = "" if length_nm is None or "length" in errors else _fault_of_stations(length_nm, stations)
     if fault:
         errors["stations"] = fault
     return errors

@@ -1,0 +1,102 @@
+"""The API of adhesives: the figures of a data sheet, null where it is silent."""
+
+from typing import Any
+
+import pytest
+
+from shop.rules.people import Scope
+from tests.api.conftest import Program
+
+SHEET: dict[str, Any] = {
+    "name": "Brook", "use": "finish", "parts_a": 2, "parts_b": 1, "density_a": 1.16, "density_b": 1.02,
+    "reference_c": 24, "pot_life_minutes": 35, "set_minutes": 480, "full_cure_minutes": 4320,
+    "recoat_from_minutes": 720, "recoat_until_minutes": 2160, "coldest_c": 15, "doubling_c": 9.5,
+    "source": "sheet of March 2026",
+}  # fmt: skip
+SILENT = ("density_a", "density_b", "recoat_from_minutes", "recoat_until_minutes", "coldest_c", "doubling_c")
+
+
+def fields(problem: Any) -> list[str]:
+    return [error["field"] for error in problem["errors"]]
+
+
+def test_an_adhesive_is_kept_as_its_sheet_says(desk: Program) -> None:
+    made = desk.post("/adhesives", **SHEET)
+    assert made == {"id": 3, **SHEET}
+    assert desk.get("/adhesives/3") == made
+    assert desk.get("/adhesives", after=2) == {"items": [made], "next": None}
+
+
+def test_where_the_sheet_is_silent_it_says_null(desk: Program) -> None:
+    told = {name: value for name, value in SHEET.items() if name not in (*SILENT, "source")}
+    made = desk.post("/adhesives", **told)
+    assert made == {"id": 3, **told, **dict.fromkeys(SILENT), "source": ""}
+
+
+@pytest.mark.parametrize(
+    ("changes", "field"),
+    [
+        ({"name": "Riverbed"}, "name"),
+        ({"name": "  Riverbed "}, "name"),
+        ({"use": "paint"}, "use"),
+        ({"parts_a": 0}, "parts_a"),
+        ({"density_b": 3.5}, "density_b"),
+        ({"reference_c": "24"}, "reference_c"),
+        ({"reference_c": 61}, "reference_c"),
+        ({"pot_life_minutes": 0}, "pot_life_minutes"),
+        ({"full_cure_minutes": 479}, "full_cure_minutes"),
+        ({"full_cure_minutes": 60 * 24 * 60 + 1}, "full_cure_minutes"),
+        ({"recoat_until_minutes": 719}, "recoat_until_minutes"),
+        ({"recoat_from_minutes": None}, "recoat_until_minutes"),
+        ({"coldest_c": 24.5}, "coldest_c"),
+        ({"doubling_c": 0}, "doubling_c"),
+    ],
+)
+def test_what_no_sheet_can_say_is_refused_by_field_and_nothing_is_kept(
+    desk: Program, changes: dict[str, Any], field: str
+) -> None:
+    assert fields(desk.refused(422, "/adhesives", **{**SHEET, **changes})) == [field]
+    assert len(desk.get("/adhesives")["items"]) == 2
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {},
+        {"name": "Brook II"},
+        {"set_minutes": 500.5},
+        dict.fromkeys(SILENT),
+        {"coldest_c": 0, "source": ""},
+    ],
+)
+def test_a_change_leaves_the_rest(desk: Program, changes: dict[str, Any]) -> None:
+    made = desk.post("/adhesives", **SHEET)
+    response = desk.send("PATCH", "/adhesives/3", json=changes)
+    assert (response.status_code, response.json()) == (200, {**made, **changes})
+    assert desk.get("/adhesives/3") == {**made, **changes}
+
+
+@pytest.mark.parametrize("field", [name for name in SHEET if name not in SILENT])
+def test_null_is_no_value_for_what_every_sheet_says(desk: Program, field: str) -> None:
+    assert fields(desk.refused(422, "/adhesives/1", method="PATCH", **{field: None})) == [field]
+
+
+def test_a_cure_under_way_keeps_the_figures_it_began_with(desk: Program) -> None:
+    number = desk.build()
+    before = desk.glue(number, "rear grip")
+    desk.send("PATCH", "/adhesives/1", json={"set_minutes": 60, "full_cure_minutes": 120})
+    assert desk.get(f"/cures/{before['id']}") == before
+    after = desk.glue(number, "rear grip")
+    assert (before["set_at"], after["set_at"]) == ("2026-03-02T19:00:00Z", "2026-03-02T10:00:00Z")
+
+
+@pytest.mark.parametrize("scope", [Scope.READ, Scope.BENCH, Scope.SENSOR])
+def test_only_the_desk_changes_adhesives(program: Any, scope: Scope) -> None:
+    other: Program = program(scope)
+    other.refused(403, "/adhesives", **SHEET)
+    other.refused(403, "/adhesives/1", method="PATCH", name="Brook")
+
+
+def test_an_adhesive_that_is_not_on_file(desk: Program) -> None:
+    desk.refused(404, "/adhesives/7", method="GET")
+    desk.refused(404, "/adhesives/7", method="PATCH", name="Brook")

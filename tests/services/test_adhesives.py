@@ -1,0 +1,124 @@
+"""Adhesives: figures that no data sheet can have are refused; where the sheet is silent, nothing is kept."""
+
+from math import nan
+from typing import Any
+
+import pytest
+from sqlalchemy.orm import Session
+
+from shop.queries.adhesives import AdhesiveView, adhesive_view, adhesives_by_name
+from shop.rules.refusals import BadInput, NotOnFile
+from shop.services.adhesives import add_adhesive, change_adhesive
+from tests.conftest import START
+
+# Round figures of our own, like those of a bonding epoxy and a wrap finish.
+SHEET: dict[str, Any] = {
+    "name": "Riverbed", "use": "bond", "parts_a": 2.0, "parts_b": 1.0, "reference_c": 25.0,
+    "pot_life_minutes": 30.0, "set_minutes": 600.0, "full_cure_minutes": 1440.0,
+}  # fmt: skip
+WINDOW = {"recoat_from_minutes": 360.0, "recoat_until_minutes": 1200.0}
+SIXTY_DAYS = 60 * 24 * 60.0
+
+
+def put(session: Session, **figures: Any) -> AdhesiveView:
+    """The adhesive as it is kept."""
+    return adhesive_view(session, add_adhesive(session, now=START, **{**SHEET, **figures}).id)
+
+
+def faults(session: Session, **figures: Any) -> dict[str, str]:
+    with pytest.raises(BadInput) as refused:
+        put(session, **figures)
+    return refused.value.errors
+
+
+@pytest.mark.parametrize(
+    ("figures", "field"),
+    [
+        ({"name": ""}, "name"),
+        ({"name": None}, "name"),
+        ({"name": "x" * 121}, "name"),
+        ({"use": "paint"}, "use"),
+        ({"use": None}, "use"),
+        ({"parts_a": 0.0}, "parts_a"),
+        ({"parts_b": -1.0}, "parts_b"),
+        ({"parts_b": None}, "parts_b"),
+        ({"density_a": 0.49}, "density_a"),
+        ({"density_b": 3.01}, "density_b"),
+        ({"reference_c": -10.1}, "reference_c"),
+        ({"reference_c": 60.1}, "reference_c"),
+        ({"reference_c": None}, "reference_c"),
+        ({"reference_c": nan}, "reference_c"),
+        ({"pot_life_minutes": 0.0}, "pot_life_minutes"),
+        ({"pot_life_minutes": -5.0}, "pot_life_minutes"),
+        ({"set_minutes": None}, "set_minutes"),
+        ({"full_cure_minutes": SIXTY_DAYS + 1}, "full_cure_minutes"),
+        ({"full_cure_minutes": 599.0}, "full_cure_minutes"),
+        ({"recoat_from_minutes": 0.0}, "recoat_from_minutes"),
+        ({"recoat_until_minutes": 360.0}, "recoat_until_minutes"),
+        ({**WINDOW, "recoat_until_minutes": 359.0}, "recoat_until_minutes"),
+        ({"coldest_c": 25.1}, "coldest_c"),
+        ({"doubling_c": 0.0}, "doubling_c"),
+        ({"doubling_c": -3.0}, "doubling_c"),
+        ({"doubling_c": 40.1}, "doubling_c"),
+    ],
+)
+def test_what_no_sheet_can_say_is_refused_beside_its_field(
+    session: Session, figures: dict[str, Any], field: str
+) -> None:
+    assert list(faults(session, **figures)) == [field]
+    assert adhesives_by_name(session) == []
+
+
+@pytest.mark.parametrize(
+    "figures",
+    [
+        {"density_a": 0.5, "density_b": 3.0},
+        {"reference_c": -10.0},
+        {"reference_c": 60.0},
+        {"full_cure_minutes": SIXTY_DAYS},
+        {"full_cure_minutes": 600.0},
+        {"use": "finish", **WINDOW},
+        {"use": "finish", "recoat_from_minutes": 360.0, "recoat_until_minutes": 360.0},
+        {"use": "finish", "recoat_from_minutes": 360.0},
+        {"coldest_c": 25.0},
+        {"doubling_c": 1.0},
+        {"doubling_c": 40.0},
+    ],
+)
+def test_the_last_figure_that_can_be_is_kept(session: Session, figures: dict[str, Any]) -> None:
+    kept = put(session, **figures)._asdict()
+    assert {name: kept[name] for name in figures} == figures
+
+
+def test_where_the_sheet_is_silent_nothing_is_made_up(session: Session) -> None:
+    kept = put(session)
+    silent = (kept.density_a, kept.density_b, *(kept[11:15]))
+    assert silent == (None,) * 6
+    assert kept.source == ""
+
+
+def test_every_fault_is_told_at_once(session: Session) -> None:
+    assert set(faults(session, name="", parts_a=0.0, density_b=9.0)) == {"name", "parts_a", "density_b"}
+
+
+def test_a_name_stands_for_one_product(session: Session) -> None:
+    first, other = put(session), put(session, name="Stillwater")
+    assert faults(session) == {"name": "There is an adhesive called Riverbed already."}
+    with pytest.raises(BadInput):
+        change_adhesive(session, other.id, name="Riverbed")
+    change_adhesive(session, first.id, name="Riverbed", source="sheet of 2026")
+    assert adhesive_view(session, first.id) == first._replace(source="sheet of 2026")
+
+
+def test_a_change_is_judged_together_with_what_stays(session: Session) -> None:
+    item = put(session, coldest_c=20.0)
+    with pytest.raises(BadInput) as refused:
+        change_adhesive(session, item.id, reference_c=19.0)
+    assert list(refused.value.errors) == ["coldest_c"]
+    change_adhesive(session, item.id, reference_c=19.0, coldest_c=None)
+    assert adhesive_view(session, item.id) == item._replace(reference_c=19.0, coldest_c=None)
+
+
+def test_an_adhesive_that_is_not_on_file(session: Session) -> None:
+    with pytest.raises(NotOnFile):
+        change_adhesive(session, 7, name="Riverbed")
