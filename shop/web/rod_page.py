@@ -1,5 +1,6 @@
 """One rod as its page shows it: finished values for the template, put together from what is on record."""
 
+from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
@@ -11,11 +12,11 @@ from shop.queries.cures import CureView, cures_of_build
 from shop.queries.events import EventView, events_of_build
 from shop.queries.mixes import MixView, mixes_since
 from shop.rules.cautions import cautions_for
-from shop.rules.decide import ShutHold
+from shop.rules.decide import ShutHold, decide
 from shop.rules.orientation import ORIENTATION_CHECK, orientation_words
 from shop.rules.people import Right
 from shop.rules.record import quantity_of
-from shop.rules.sequences import PREP_CHECK, HoldKind, RecordKind, Stage
+from shop.rules.sequences import PREP_CHECK, Hold, HoldKind, RecordKind, Stage
 from shop.services.status_links import live_token
 from shop.web.benches import BenchSide
 from shop.web.rods import drawing_of, due_of, hold_view, ruler_cure, state_of
@@ -60,9 +61,10 @@ class Ask(NamedTuple):
 
 def rod_context(page: Frame, session: Session, bench: BenchSide, number: str) -> dict[str, Any]:
     """Everything that `pages/rod.html` needs but its form. Raises `NotOnFile`."""
-    row = bench.row(session, number)
-    warmth = bench.warmth(session)
     now, zone = bench.now, page.zone
+    who = "" if page.person is None else page.person.name
+    row = _seen_by(who, bench.row(session, number), now)
+    warmth = bench.warmth(session)
     stage = row.decision.stage
     events = events_of_build(session, row.build.id)
     due, overdue = due_of(row, now, zone)
@@ -75,7 +77,7 @@ def rod_context(page: Frame, session: Session, bench: BenchSide, number: str) ->
         "stage": stage,
         "holds": [hold_view(hold, now, zone) for hold in row.decision.holds],
         "blocked": any(not _cleared_here(hold) for hold in row.decision.holds),
-        "asks": [] if stage is None else asks_of(stage, row),
+        "asks": [] if stage is None else asks_of(stage, row, who),
         "mixes": _mix_options(mixes_since(session, now - RECENT, warmth), now, zone),
         "cautions": () if stage is None else cautions_for(stage),
         "stages": stage_lines(row, now, zone),
@@ -92,6 +94,14 @@ def rod_context(page: Frame, session: Session, bench: BenchSide, number: str) ->
     }
 
 
+def _seen_by(who: str, row: BenchRow, now: datetime) -> BenchRow:
+    """The rod for whoever looks: nobody is their own second person, and that is said before the tap."""
+    stage = row.decision.stage
+    if stage is None:
+        return row
+    return row._replace(decision=decide(row.sequence, replace(row.facts, who=who), stage.name, now))
+
+
 def status_address(page: Frame, session: Session, build_id: int) -> str | None:
     """The customer's address of a build, for signed-in people, or none."""
     token = live_token(session, page.hub.secret, build_id)
@@ -103,31 +113,45 @@ def _cleared_here(hold: ShutHold) -> bool:
     return hold.kind in CLEARED_HERE or by_prep
 
 
-def asks_of(stage: Stage, row: BenchRow) -> list[Ask]:
-    """What to ask for when the stage is logged: what its holds need and what it records, each once."""
+def asks_of(stage: Stage, row: BenchRow, who: str) -> list[Ask]:
+    """What to ask `who` when the stage is logged: what its holds need and what it records, each once."""
     asks = []
     for hold in stage.holds:
         if hold.kind is HoldKind.CHECK:
-            hint = orientation_words(row.build.rod_kind) if hold.check == ORIENTATION_CHECK else ""
-            asks.append(Ask("check", hold.check, hint, hold.second_person))
+            asks.append(Ask("check", hold.check, _hint_of(hold, row), hold.second_person))
         elif hold.kind is HoldKind.MEASUREMENT and hold.nominal and hold.tolerance:
             meant = f"meant: {format_quantity(hold.nominal)} ± {format_quantity(hold.tolerance)}"
             asks.append(Ask("measurement", hold.name, meant, False))
     if any(hold.kind is HoldKind.RECOAT and _cleared_here(hold) for hold in row.decision.holds):
         asks.append(Ask("check", PREP_CHECK, "washed, scuffed and wiped", False))
     asks.extend(Ask(r.kind.value, r.name, "", False) for r in stage.records)
-    # The preparing is asked for where it is missing for this very stage; an earlier tick does not count.
-    ticked = {tick.name for tick in row.facts.ticks} - {PREP_CHECK}
-    seen: set[tuple[str, str]] = set()
-    fresh = []
+    seen: dict[tuple[str, str], Ask] = {}
     for ask in asks:
-        key = (ask.kind, ask.name)
-        known = ask.kind == RecordKind.CHECK and ask.name in ticked
-        known = known or (ask.kind == RecordKind.MEASUREMENT and ask.name in row.facts.measured)
-        if key not in seen and not known:
-            seen.add(key)
-            fresh.append(ask)
-    return fresh
+        if not _is_known(ask, row, who):
+            seen.setdefault((ask.kind, ask.name), ask)
+    return list(seen.values())
+
+
+def _hint_of(hold: Hold, row: BenchRow) -> str:
+    """What to know of a check: how the parts are to face, and who has ticked it where two must."""
+    words = [orientation_words(row.build.rod_kind)] if hold.check == ORIENTATION_CHECK else []
+    if hold.second_person:
+        by = ", ".join(sorted({tick.by for tick in row.facts.ticks if tick.name == hold.check}))
+        words.append(f"Ticked by {by} so far." if by else "A second person must tick this.")
+    return " ".join(words)
+
+
+def _is_known(ask: Ask, row: BenchRow, who: str) -> bool:
+    """Whether nothing is to be asked: a figure out of tolerance may be measured again, and somebody who has
+    not ticked yet may be the second person. The preparing is asked for where it is missing for this stage.
+    """
+    if ask.kind == RecordKind.MEASUREMENT:
+        shut = [hold.reason for hold in row.decision.holds if hold.kind is HoldKind.MEASUREMENT]
+        return ask.name in row.facts.measured and not any(f"“{ask.name}”" in reason for reason in shut)
+    ticked_by = {tick.by for tick in row.facts.ticks if tick.name == ask.name}
+    if ask.kind != RecordKind.CHECK or ask.name == PREP_CHECK or not ticked_by:
+        return False
+    return not ask.second_person or who in ticked_by or len(ticked_by) > 1
 
 
 def _mix_options(mixes: list[MixView], now: datetime, zone: ZoneInfo) -> list[tuple[str, str]]:

@@ -98,6 +98,49 @@ def test_a_second_person_ticks_ahead_and_the_first_logs(
     assert "orientation ticked by helper" in builder.get(ROD).text
 
 
+def test_whoever_ticked_alone_is_told_before_the_tap_and_anybody_else_may_tick_too(
+    bench: TestClient, hands: Hands, signed_in: SignIn
+) -> None:
+    glue_the_grip(bench)
+    hands.forward(hours=10)
+    assert bench.post(f"{ROD}/note", data={"to": "seat glued", "check-orientation": "on"}).status_code == 303
+    page = bench.get(ROD).text
+    assert "must be ticked by a second person, not by owner alone" in page
+    assert 'name="check-orientation"' not in page
+    helper = signed_in(Role.HELPER)
+    page = helper.get(ROD).text
+    assert 'name="check-orientation"' in page
+    assert "Ticked by owner so far." in page
+    assert "must be ticked" not in page
+    assert log(helper, "seat glued") == 303
+
+
+def test_a_figure_out_of_tolerance_may_be_measured_again(bench: TestClient) -> None:
+    log(bench, "agreed")
+    assert bench.post(f"{ROD}/note", data={"to": "fitted", "measure-rear bore": "14 mm"}).status_code == 303
+    assert 'name="measure-rear bore"' in bench.get(ROD).text
+    assert bench.post(f"{ROD}/note", data={"to": "fitted", "measure-rear bore": "12 mm"}).status_code == 303
+    assert 'name="measure-rear bore"' not in bench.get(ROD).text
+
+
+def test_a_note_without_a_tick_or_figure_is_not_dropped_in_silence(bench: TestClient) -> None:
+    answer = bench.post(f"{ROD}/note", data={"to": "agreed", "note": "asked about the colour"})
+    assert answer.status_code == 422
+    assert "asked about the colour" in answer.text
+    assert events(bench.get(ROD).text) == []
+
+
+def test_a_time_without_its_mix_is_not_dropped_in_silence(bench: TestClient) -> None:
+    log(bench, "agreed")
+    log(bench, "fitted", **{"measure-rear bore": "12 mm"})
+    typed = {"to": "grip glued", "mix-rear grip": "", "closed-rear grip": "2026-03-02T08:40"}
+    answer = bench.post(f"{ROD}/advance", data=typed)
+    assert answer.status_code == 422
+    assert "Choose the mix that the rear grip was closed with" in answer.text
+    assert 'value="2026-03-02T08:40"' in answer.text
+    assert "grip glued" not in events(bench.get(ROD).text)
+
+
 def test_a_figure_out_of_tolerance_is_released_by_an_owner_with_a_reason(
     bench: TestClient, signed_in: SignIn
 ) -> None:
@@ -137,6 +180,14 @@ def test_a_mix_after_its_pot_life_closes_nothing_and_the_stage_is_not_logged(
     assert answer.status_code == 409
     assert "mix again" in answer.text or "second person" in answer.text
     assert "seat glued" not in events(bench.get(ROD).text)
+
+
+def test_a_faulty_sending_back_is_shown_with_its_form_open(bench: TestClient) -> None:
+    log(bench, "agreed")
+    answer = bench.post(f"{ROD}/send-back", data={"back-to": "agreed", "back-reason": "x" * 501})
+    assert answer.status_code == 422
+    assert "at most 500 fit" in answer.text
+    assert '<details class="more" open>' in answer.text
 
 
 def test_sending_back_begins_a_pass_and_needs_a_reason(bench: TestClient) -> None:

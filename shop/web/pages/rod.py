@@ -49,7 +49,7 @@ def log_stage(
             advance(session, number, at_bench, logged)
         except Held as held:
             if _is_second_tap(held, actor):
-                return page.go(f"/builds/{number}")
+                return page.go(f"/builds/{number}", f"Logged already: {logged.to}.")
             raise
         _close_joints(session, at_bench, number, posted, page.zone)
     return page.go(f"/builds/{number}", f"Logged: {logged.to}.")
@@ -61,7 +61,12 @@ def note_ahead(
 ) -> Response:
     """Tick a check or note a figure ahead of the stage, for somebody else to log it."""
     with answering_rod(page, session, bench, number, posted):
-        note_down(session, number, bench.bench(session, actor), _logged(posted, page.zone))
+        logged = _logged(posted, page.zone)
+        if not logged.ticks and not logged.measured:
+            raise BadInput(
+                {"": "Tick a check or write a figure; a note alone goes with the stage it is about."}
+            )
+        note_down(session, number, bench.bench(session, actor), logged)
     return page.go(f"/builds/{number}", "Noted on the record.")
 
 
@@ -87,9 +92,10 @@ def send_rod_back(
 ) -> Response:
     """Send the rod back to a stage it has reached."""
     with answering_rod(page, session, bench, number, posted):
-        to, reason = posted.get("back-to", ""), posted.get("back-reason", "")
-        if not reason:
-            raise BadInput({"back-reason": "Sending a build back needs a reason; it stays on the record."})
+        fields = Fields(posted)
+        to = fields.text("back-to", "The stage to go back to", 80, required=True)
+        reason = fields.text("back-reason", "The reason", 500, required=True)
+        fields.done()
         send_back(session, number, bench.bench(session, actor), to=to, reason=reason)
     return page.go(f"/builds/{number}", f"Sent back to: {to}.")
 
@@ -143,8 +149,11 @@ def _ticks(posted: Posted) -> list[Tick]:
 
 
 def _close_joints(session: Session, bench: Bench, number: str, posted: Posted, zone: ZoneInfo) -> None:
-    for field in [name for name, mix_id in posted.items() if name.startswith("mix-") and mix_id]:
+    for field in [name for name in posted if name.startswith("mix-")]:
         place = field.removeprefix("mix-")
+        if not posted[field]:
+            _refuse_time_alone(posted, place)
+            continue
         fields = Fields(posted)
         closed_at = fields.instant(f"closed-{place}", "The time it was closed", zone, bench.now)
         mix = fields.chosen(field, "The mix")
@@ -153,6 +162,13 @@ def _close_joints(session: Session, bench: Bench, number: str, posted: Posted, z
             close_cure(session, bench, mix, build=number, place=place, closed_at=_not_ahead(closed_at, bench))
         except BadInput as bad:
             raise BadInput({f"closed-{place}": bad.sentence}) from bad
+
+
+def _refuse_time_alone(posted: Posted, place: str) -> None:
+    if posted.get(f"closed-{place}"):
+        raise BadInput(
+            {f"mix-{place}": f"Choose the mix that the {place} was closed with, or leave its time out."}
+        )
 
 
 def _not_ahead(closed_at: datetime | None, bench: Bench) -> datetime | None:
