@@ -16,7 +16,7 @@ from starlette.responses import Response
 
 from shop.craft.lengths import LengthError, parse_length
 from shop.craft.temperature import TemperatureError, parse_temperature
-from shop.rules.refusals import BadInput
+from shop.rules.refusals import BadInput, Overtaken
 from shop.web.deps import Posted
 from shop.web.templating import Frame
 
@@ -29,6 +29,10 @@ class FormView:
 
     values: Mapping[str, Any] = field(default_factory=dict)
     errors: Mapping[str, str] = field(default_factory=dict)
+
+    def chosen(self, name: str, on_file: tuple[str, ...] = ()) -> tuple[str, ...]:
+        """The ticked boxes of one name as typed, or those on file while nothing has been typed."""
+        return tuple(self.values.all(name)) if isinstance(self.values, Posted) else on_file
 
 
 class ShowAgain(Exception):
@@ -43,9 +47,15 @@ class ShowAgain(Exception):
 def showing_again(
     page: Frame, template: str, posted: Posted, context: Callable[[], Mapping[str, Any]] = dict
 ) -> Iterator[None]:
-    """Turn `BadInput` inside the block into status 422 and the form as typed, faults beside the fields."""
+    """Turn `BadInput` inside the block into status 422 and the form as typed, faults beside the fields.
+
+    `Overtaken` becomes 409 and the form as typed, over what is on record now.
+    """
     try:
         yield
+    except Overtaken as late:
+        form = FormView(posted, {"": late.sentence})
+        raise ShowAgain(page.show(template, status=409, form=form, **context())) from late
     except BadInput as bad:
         form = FormView(posted, bad.errors)
         raise ShowAgain(page.show(template, status=422, form=form, **context())) from bad

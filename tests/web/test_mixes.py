@@ -63,7 +63,7 @@ def test_a_cup_that_cannot_be_comes_back_as_typed(
         ({"build": "26-001", "place": "reel seat", "closed_at": "2026-03-02T09:11"}, 422, "in the future"),
         ({"build": "26-777", "place": "reel seat"}, 404, "There is no build 26-777"),
         ({"build": "", "place": "reel seat"}, 422, "The build is missing"),
-        ({"build": "26-001", "place": "", "other_place": "x" * 61}, 422, "1 to 60 characters"),
+        ({"build": "26-001", "place": "", "other_place": "x" * 61}, 422, "at most 60 fit"),
     ],
 )
 def test_a_place_is_closed_after_mixing_and_not_ahead(
@@ -101,7 +101,9 @@ def test_a_suspicion_holds_every_rod_until_an_owners_verdict(mixed: TestClient, 
     told = {"suspect_reason": "measured A twice"}
     assert mixed.post("/mixes/1/suspect", data=told).status_code == 303
     assert "under suspicion: measured A twice" in mixed.get(ROD).text
-    assert mixed.post("/mixes/1/suspect", data=told).status_code == 409
+    again = mixed.post("/mixes/1/suspect", data=told)
+    assert again.status_code == 409
+    assert "under suspicion already" in again.text
     verdict = {"verdict": "redo", "verdict_reason": "still soft"}
     builder = signed_in(Role.BUILDER)
     assert builder.post("/mixes/1/verdict", data=verdict).status_code == 403
@@ -110,6 +112,17 @@ def test_a_suspicion_holds_every_rod_until_an_owners_verdict(mixed: TestClient, 
     assert builder.post("/mixes/1/verdict", data={"verdict": "maybe"}).status_code == 422
     assert builder.post("/mixes/1/verdict", data=verdict).status_code == 303
     assert "Verdict on the mix: still soft" in builder.get("/mixes/1").text
+
+
+def test_what_comes_too_late_is_said_over_the_form_as_typed(mixed: TestClient) -> None:
+    verdict = {"verdict": "good", "verdict_reason": "pressed it with a nail"}
+    assert (
+        "No suspicion about this mix awaits a verdict." in mixed.post("/mixes/1/verdict", data=verdict).text
+    )
+    typed = {"build": "26-001", "place": "rear grip", "other_place": "x" * 61}
+    page = mixed.post("/mixes/1/cures", data=typed).text
+    assert 'id="e-other_place"' in page
+    assert "at most 60 fit" in page
 
 
 def test_a_mix_put_right_moves_the_times_of_its_cures(mixed: TestClient, hands: Hands) -> None:

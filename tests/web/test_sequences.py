@@ -122,6 +122,18 @@ def test_a_hold_is_added_or_says_what_it_needs(
     assert says in (answer.text if status == 422 else ways.get(f"{ONE}/stages/6").text)
 
 
+def test_a_hold_that_cannot_be_comes_back_with_its_ticks_and_the_stage_as_it_is(ways: TestClient) -> None:
+    typed = {"what": "add hold", "kind": "check", "places": ["rear grip", "reel seat"], "stages": "agreed"}
+    page = ways.post(f"{ONE}/stages/6", data=typed).text
+    for name in ("rear grip", "reel seat", "agreed"):
+        assert f'value="{name}" checked' in page
+    assert 'value="guide wraps" checked' not in page
+    assert f'name="name" value="{NAMES[6]}"' in page
+    drawn = ways.post(f"{ONE}/stages/6", data={"name": "", "draws": ["tip-top", "gloss"]}).text
+    assert 'value="tip-top" checked' in drawn
+    assert 'name="name" value=""' in drawn
+
+
 def test_holds_and_records_are_removed_by_their_place(ways: TestClient) -> None:
     record = {"what": "add record", "record_kind": "cure", "record_name": "tip-top"}
     assert ways.post(f"{ONE}/stages/1", data=record).status_code == 303

@@ -118,7 +118,8 @@ def close_place(
         with showing_again(page, MIX, posted, lambda: _mix(page, session, bench, mix_id)):
             fields = Fields(posted)
             build = fields.text("build", "The build", 20, required=True)
-            place = posted.get("other_place") or fields.text("place", "The place", 60, required=True)
+            place = fields.text("other_place", "The other place", 60)
+            place = place or fields.text("place", "The place", 60, required=True)
             closed_at = fields.instant("closed_at", "The time it was closed", page.zone, bench.now)
             fields.done()
             at_bench = bench.bench(session, actor)

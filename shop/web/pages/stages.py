@@ -37,9 +37,7 @@ CHOOSABLE = tuple(kind for kind in HoldKind if NEEDS[kind] or kind is HoldKind.W
 def show_stage(actor: Looking, page: Page, session: Reading, sequence_id: int, position: int) -> Response:
     """One stage."""
     context = _stage(session, sequence_id, position)
-    values = {"name": context["stage"].name, "customer_words": context["stage"].customer_words}
-    values["attended_minutes"] = context["stage"].attended_minutes
-    return page.show(TEMPLATE, here="ways", form=FormView(values), **context)
+    return page.show(TEMPLATE, here="ways", form=FormView(), **context)
 
 
 def _stage(session: Session, sequence_id: int, position: int) -> dict[str, Any]:
