@@ -96,3 +96,15 @@ def test_a_helper_has_no_business_at_the_desk(desk: TestClient, signed_in: SignI
     assert helper.get(path).status_code == 403
     assert helper.post(path, data=PLAN).status_code == 403
     assert helper.get("/desk").status_code == 200
+
+
+@pytest.mark.parametrize("path", ["/desk", "/desk/finished", "/desk/customers"])
+def test_a_helper_is_shown_no_way_that_is_shut_to_them(
+    desk: TestClient, signed_in: SignIn, path: str
+) -> None:
+    ways = ("/desk/builds/new", "/desk/customers/new")
+    assert all(f'href="{way}"' in desk.get(path).text for way in ways)
+    helper = signed_in(Role.HELPER)
+    page = helper.get(path).text
+    assert not any(f'href="{way}"' in page for way in ways)
+    assert "/desk/customers/1" not in page

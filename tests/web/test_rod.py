@@ -239,3 +239,15 @@ def test_a_cure_put_right_sets_by_its_new_time(bench: TestClient) -> None:
     assert "No joint is on record at the rear grip" in bench.get(ROD).text
     again = bench.post("/cures/1/correct", data={"failed": "on", "reason": "again"})
     assert again.status_code == 409
+
+
+def test_a_helper_reads_the_entries_but_is_offered_no_correction(
+    bench: TestClient, signed_in: SignIn
+) -> None:
+    glue_the_grip(bench)
+    assert all("/correct" in bench.get(path).text for path in ("/events/1", "/cures/1"))
+    helper = signed_in(Role.HELPER)
+    for path in ("/events/1", "/cures/1"):
+        answer = helper.get(path)
+        assert answer.status_code == 200
+        assert "/correct" not in answer.text

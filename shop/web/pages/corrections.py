@@ -10,6 +10,7 @@ from shop.db.sessions import Session
 from shop.queries.builds import build_view_by_id
 from shop.queries.cures import cure_view
 from shop.queries.events import event_record, events_of_build
+from shop.rules.people import Right
 from shop.rules.refusals import BadInput, Held
 from shop.rules.sequences import PLACES
 from shop.services.corrections import CureAnew, EventAnew, correct_cure, correct_event
@@ -47,7 +48,12 @@ def _cure(page: Frame, session: Session, bench: BenchSide, cure_id: int) -> dict
         ("Sets", said(cure.set_at, not_before)), ("Full cure", said(cure.full_at, not_before)),
         ("Next coat from", said(cure.recoat_from, not_before)), ("Next coat until", said(cure.recoat_until)),
     ]  # fmt: skip
-    return {"cure": cure, "pairs": pairs, "places": [("", "as it is")] + [(p, p) for p in PLACES]}
+    places = [("", "as it is")] + [(place, place) for place in PLACES]
+    return {"cure": cure, "pairs": pairs, "places": places, "may_correct": _may_correct(page)}
+
+
+def _may_correct(page: Frame) -> bool:
+    return page.person is not None and page.person.may(Right.CORRECT)
 
 
 @router.post("/cures/{cure_id}/correct")
@@ -82,7 +88,8 @@ def _event(page: Frame, session: Session, bench: BenchSide, event_id: int) -> di
     event = event_record(session, event_id)
     build = build_view_by_id(session, event.build_id)
     lines = event_lines(events_of_build(session, build.id), build.pass_number, bench.now, page.zone)
-    return {"build": build, "line": next(line for line in lines if line.id == event_id)}
+    line = next(line for line in lines if line.id == event_id)
+    return {"build": build, "line": line, "may_correct": _may_correct(page)}
 
 
 @router.post("/events/{event_id}/correct")

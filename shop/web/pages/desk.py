@@ -7,6 +7,7 @@ from starlette.responses import Response
 
 from shop.queries.builds import BuildView, finished_builds, open_builds
 from shop.queries.customers import customers_by_name
+from shop.rules.people import Actor, Right
 from shop.web.benches import TheBench
 from shop.web.deps import Reading
 from shop.web.doors import Looking
@@ -25,6 +26,10 @@ def _name(build: BuildView) -> dict[str, str]:
     return {"text": f"{build.number} {build.title}", "href": f"/builds/{build.number}"}
 
 
+def _rights(actor: Actor) -> dict[str, bool]:
+    return {"may_desk": actor.may(Right.DESK)}
+
+
 @router.get("/desk")
 def show_open_builds(actor: Looking, page: Page, session: Reading, bench: TheBench) -> Response:
     """Open builds, the soonest promise first."""
@@ -37,7 +42,7 @@ def show_open_builds(actor: Looking, page: Page, session: Reading, bench: TheBen
         for build in open_builds(session)
     ]  # fmt: skip
     head = ["Build", "Customer", "Kind", "Stage", "Promise"]
-    return page.show(TEMPLATE, here="desk", tab="open", head=head, rows=rows, older=None)
+    return page.show(TEMPLATE, here="desk", tab="open", head=head, rows=rows, older=None, **_rights(actor))
 
 
 @router.get("/desk/finished")
@@ -55,15 +60,23 @@ def show_finished_builds(
     ]  # fmt: skip
     older = found[MOST - 1].id if len(found) > MOST else None
     head = ["Build", "Customer", "Kind", "Stage", "Finished"]
-    return page.show(TEMPLATE, here="desk", tab="finished", head=head, rows=rows, older=older)
+    return page.show(
+        TEMPLATE, here="desk", tab="finished", head=head, rows=rows, older=older, **_rights(actor)
+    )
 
 
 @router.get("/desk/customers")
 def show_customers(actor: Looking, page: Page, session: Reading) -> Response:
-    """The customers, by name."""
+    """The customers, by name; who may not open a customer's page gets no link to it."""
+    may_open = actor.may(Right.DESK)
     rows: list[list[Any]] = [
-        [{"text": item.name, "href": f"/desk/customers/{item.id}"}, item.email or "–", item.phone or "–"]
+        [
+            {"text": item.name, "href": f"/desk/customers/{item.id}"} if may_open else item.name,
+            item.email or "–", item.phone or "–",
+        ]
         for item in customers_by_name(session)
-    ]
+    ]  # fmt: skip
     head = ["Customer", "E-mail", "Telephone"]
-    return page.show(TEMPLATE, here="desk", tab="customers", head=head, rows=rows, older=None)
+    return page.show(
+        TEMPLATE, here="desk", tab="customers", head=head, rows=rows, older=None, **_rights(actor)
+    )
