@@ -251,3 +251,17 @@ def test_a_helper_reads_the_entries_but_is_offered_no_correction(
         answer = helper.get(path)
         assert answer.status_code == 200
         assert "/correct" not in answer.text
+
+
+def test_a_joint_is_put_to_the_mix_and_the_zone_that_were_meant(bench: TestClient) -> None:
+    assert bench.post("/cup", data={"adhesive_id": "2", "zone_id": "1"}).status_code == 303
+    log(bench, "agreed")
+    log(bench, "fitted", **{"measure-rear bore": "12 mm"})
+    bench.post("/cup", data={"adhesive_id": "1", "zone_id": "1"})
+    assert log(bench, "grip glued", **{"mix-rear grip": "2"}) == 303
+    page = bench.get("/cures/1").text
+    assert "Stillwater, mixed" in page
+    put = {"mix": "1", "zone": "1", "reason": "Took the wrong cup on the list."}
+    assert bench.post("/cures/1/correct", data=put).headers["location"] == "/cures/2"
+    assert "Stillwater" in bench.get("/cures/2").text.split("<h2>Put right")[0]
+    assert bench.post("/cures/2/correct", data={"mix": "x", "reason": "No."}).status_code == 422

@@ -8,8 +8,9 @@ from starlette.responses import Response
 
 from shop.db.sessions import Session
 from shop.queries.builds import build_view_by_id
-from shop.queries.cures import cure_view
+from shop.queries.cures import CureView, cure_view
 from shop.queries.events import event_record, events_of_build
+from shop.queries.mixes import mixes_since
 from shop.rules.people import Right
 from shop.rules.refusals import BadInput, Held
 from shop.rules.sequences import PLACES
@@ -18,7 +19,7 @@ from shop.web.benches import BenchSide, TheBench
 from shop.web.deps import Form, Reading, Writing
 from shop.web.doors import Correcting, Looking
 from shop.web.forms import Fields, FormView, ShowAgain, showing_again
-from shop.web.rod_page import event_lines
+from shop.web.rod_page import RECENT, event_lines
 from shop.web.running import ReadingRoute
 from shop.web.templating import Frame, Page
 from shop.web.wording import not_before, when
@@ -48,8 +49,27 @@ def _cure(page: Frame, session: Session, bench: BenchSide, cure_id: int) -> dict
         ("Sets", said(cure.set_at, not_before)), ("Full cure", said(cure.full_at, not_before)),
         ("Next coat from", said(cure.recoat_from, not_before)), ("Next coat until", said(cure.recoat_until)),
     ]  # fmt: skip
-    places = [("", "as it is")] + [(place, place) for place in PLACES]
-    return {"cure": cure, "pairs": pairs, "places": places, "may_correct": _may_correct(page)}
+    row = bench.row(session, cure.build)
+    closed = (place for stage in row.sequence.stages for place in stage.cure_places())
+    places = [("", "as it is")] + [(place, place) for place in dict.fromkeys((*PLACES, *closed))]
+    zones = [("", "as it is")] + [(item.id, item.name) for item in bench.warmth(session).zones.values()]
+    mixes = [("", "as it is"), *_mixes_of_the_day(page, session, bench, cure)]
+    return {
+        "cure": cure, "pairs": pairs, "places": places, "zones": zones, "mixes": mixes,
+        "may_correct": _may_correct(page),
+    }  # fmt: skip
+
+
+def _mixes_of_the_day(
+    page: Frame, session: Session, bench: BenchSide, cure: CureView
+) -> list[tuple[int, str]]:
+    """The other mixes that a place closed then can have been closed with."""
+    found = mixes_since(session, cure.closed_at - RECENT, bench.warmth(session))
+    return [
+        (mix.id, f"{mix.adhesive}, mixed {when(mix.mixed_at, bench.now, page.zone)}")
+        for mix in found
+        if mix.id != cure.mix_id and mix.mixed_at <= cure.closed_at
+    ]
 
 
 def _may_correct(page: Frame) -> bool:
@@ -66,10 +86,12 @@ def put_cure_right(
         with showing_again(page, CURE, posted, lambda: _cure(page, session, bench, cure_id)):
             fields = Fields(posted)
             closed_at = fields.instant("closed_at", "The time it was closed", page.zone, bench.now)
+            mix = fields.whole("mix", "The mix", 1, 2**31)
+            lies_in = fields.whole("zone", "The zone", 1, 2**31)
             reason = fields.text("reason", "The reason", 500, required=True)
             fields.done()
             failed = True if posted.get("failed") else None
-            anew = CureAnew(place=posted.get("place") or None, closed_at=closed_at, failed=failed)
+            anew = CureAnew(posted.get("place") or None, closed_at, mix, lies_in, failed)
             cure = correct_cure(session, bench.bench(session, actor), cure_id, anew=anew, reason=reason)
     except Held as held:
         form = FormView(posted, {"closed_at": held.sentence})
