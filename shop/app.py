@@ -82,11 +82,6 @@ def create_app(hub: Hub) -> FastAPI:
     @asynccontextmanager
     async def lifespan(_app: FastAPI) -> AsyncIterator[None]:
         watch = asyncio.create_task(_watch_clock(hub))
-        # What was made at start stays for good; looking through it at every collection costs the
-        # slowest answers most.
-        gc.collect()
-        gc.freeze()
-        gc.set_threshold(50_000, 20, 50)
         yield
         watch.cancel()
         hub.database.close()
@@ -109,6 +104,16 @@ def create_app(hub: Hub) -> FastAPI:
         # Outermost: a page that was kept has its guards' headers already.
         app.add_middleware(KeptPages, hub=hub)
     return app
+
+
+def settle_memory() -> None:
+    """For a process that serves for long: what was made at start stays, so it is not looked through again.
+
+    Looking through it at every collection costs the slowest answers most.
+    """
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(50_000, 20, 50)
 
 
 async def _watch_clock(hub: Hub) -> None:

@@ -16,7 +16,7 @@ import typer
 import uvicorn
 
 import seed_demo
-from shop.app import create_app
+from shop.app import create_app, settle_memory
 from shop.commands.faults import CannotDo
 from shop.commands.opening import opened
 from shop.config import Settings
@@ -39,6 +39,7 @@ class AnnouncingServer(uvicorn.Server):
     async def startup(self, sockets: list[socket.socket] | None = None) -> None:
         """Start, then say so."""
         await super().startup(sockets=sockets)
+        settle_memory()
         for line in self._lines:
             typer.echo(line)
 
