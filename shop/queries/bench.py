@@ -19,7 +19,7 @@ DONE_WHEN_LOGGED = frozenset({HoldKind.CHECK, HoldKind.MEASUREMENT})
 
 
 class BenchRow(NamedTuple):
-    """An open build with the decision about its next stage. `cures` are those still hardening."""
+    """An open build with the decision about its next stage. `cures` are those still hardening, or tacky."""
 
     build: BuildView
     sequence: Sequence
@@ -80,7 +80,9 @@ def _row(build: BuildView, sequence: Sequence, facts: Facts, now: datetime) -> B
     stage = next_stage(sequence, facts.reached)
     decision = Decision(None, ()) if stage is None else decide(sequence, facts, stage.name, now)
     hardening = tuple(
-        cure for cure in facts.cures if not cure.failed and (cure.full_at is None or cure.full_at > now)
+        cure
+        for cure in facts.cures
+        if not cure.failed and (cure.tacky or cure.full_at is None or cure.full_at > now)
     )
     return BenchRow(build, sequence, facts, decision, hardening)
 

@@ -70,9 +70,6 @@ _SHOWN: Select[*tuple[Any, ...]] = (
 _SHOWN_ONE = _SHOWN.where(Cure.id == bindparam("id"))
 _SHOWN_OF_BUILD = _SHOWN.where(Cure.build_id == bindparam("build_id")).order_by(Cure.id)
 _SHOWN_OF_MIX = _SHOWN.where(Mix.root_id == bindparam("mix_id")).order_by(Cure.id)
-_SHOWN_OPEN = _SHOWN.where(
-    _ON_OPEN, Cure.pass_number == Build.pass_number, Cure.superseded_by_id.is_(None)
-).order_by(Build.number, Cure.closed_at)
 _later = aliased(PuddleCheck)
 _TACKY = select(PuddleCheck.mix_id, PuddleCheck.at).where(
     PuddleCheck.state == "tacky",
@@ -180,11 +177,6 @@ def cures_of_build(session: Session, build_id: int, warmth: Warmth) -> list[Cure
 def cures_of_mix(session: Session, mix_id: int, warmth: Warmth) -> list[CureView]:
     """Every cure of a mix (by its root id), in the order entered."""
     return [_view(row, warmth) for row in session.execute(_SHOWN_OF_MIX, {"mix_id": mix_id})]
-
-
-def open_cures(session: Session, warmth: Warmth) -> list[CureView]:
-    """The cures that count on open builds, by build."""
-    return [_view(row, warmth) for row in session.execute(_SHOWN_OPEN)]
 
 
 def _view(row: Row[*tuple[Any, ...]], warmth: Warmth) -> CureView:

@@ -9,12 +9,15 @@ from datetime import datetime
 from sqlalchemy.orm import Session
 
 from shop.db.status_links import StatusLink
+from shop.queries.builds import build_by_id
 from shop.queries.status_links import live_links, live_nonce
 from shop.services.tokens import hash_of, new_token, token_from
 
 
 def give_link(session: Session, secret: bytes, build_id: int, *, now: datetime) -> str:
-    """Give a build a new link, which ends the one before; gives its token."""
+    """Give a build a new link, which ends the one before; gives its token. Raises `NotOnFile`."""
+    # Two people at once must not leave two live links: the build stays locked until the commit.
+    build_by_id(session, build_id)
     end_link(session, build_id, now=now)
     nonce = new_token()
     token = token_from(secret, nonce)

@@ -125,7 +125,7 @@ def ruler_cure(row: BenchRow, cure: CureFact) -> RulerCure:
     """A cure as the ruler of time draws it."""
     return RulerCure(
         f"{row.build.number} {cure.place}", f"/builds/{row.build.number}", cure.closed_at, cure.set_at,
-        cure.full_at, cure.recoat_from, cure.recoat_until, cure.full_at is None,
+        cure.full_at, cure.recoat_from, cure.recoat_until, cure.full_at is None, cure.tacky,
     )  # fmt: skip
 
 

@@ -23,7 +23,10 @@ _NOW_TURNS = 70.0
 
 
 class RulerCure(NamedTuple):
-    """One cure as the ruler needs it: aware datetimes, None where there is no such time."""
+    """One cure as the ruler needs it: aware datetimes, None where there is no such time.
+
+    `tacky` says that its puddle was found tacky when it should have set: no computed time counts then.
+    """
 
     label: str
     href: str
@@ -33,6 +36,7 @@ class RulerCure(NamedTuple):
     recoat_from: datetime | None
     recoat_until: datetime | None
     stalled: bool
+    tacky: bool = False
 
 
 class RulerTick(NamedTuple):
@@ -63,7 +67,7 @@ class RulerBracket(NamedTuple):
 
 
 class RulerRow(NamedTuple):
-    """One cure drawn: `state` is setting, set, full or stalled, `word` says it, `text` gives the times."""
+    """One cure drawn: `state` is setting, set, full, stalled or held; `word` says it, `text` the times."""
 
     label: str
     href: str
@@ -201,6 +205,8 @@ def _row(cure: RulerCure, scale: _Scale, now: datetime, zone: ZoneInfo) -> Ruler
 
 
 def _state(cure: RulerCure, now: datetime) -> tuple[str, str]:
+    if cure.tacky:
+        return "held", "tacky"
     if cure.full_at is not None and cure.full_at <= now:
         return "full", "full cure"
     if cure.stalled:
@@ -211,6 +217,8 @@ def _state(cure: RulerCure, now: datetime) -> tuple[str, str]:
 
 
 def _words(cure: RulerCure, now: datetime, zone: ZoneInfo) -> str:
+    if cure.tacky:
+        return "puddle found tacky: leave alone until it is firm"
     said = []
     if cure.set_at is not None:
         said.append(f"{'set' if cure.set_at <= now else 'sets'} {not_before(cure.set_at, now, zone)}")
@@ -225,19 +233,18 @@ def _words(cure: RulerCure, now: datetime, zone: ZoneInfo) -> str:
 
 
 def _bars(cure: RulerCure, scale: _Scale) -> Iterator[RulerBar]:
-    """Hatched to set, light to full cure, solid to the ruler's end; a stalled stretch stays open-ended."""
-    set_at = cure.set_at or cure.full_at or scale.end
-    full_at = cure.full_at or scale.end
-    stalled_from = None
-    if cure.stalled and cure.full_at is None:
+    """Hatched to set, light to full cure, solid to the end; what is stalled or tacky stays open-ended."""
+    if cure.tacky:
+        stretches = [("hatched", cure.closed_at, scale.end)]
+    elif cure.stalled and cure.full_at is None:
         stalled_from = cure.set_at or cure.closed_at
-        set_at, full_at = stalled_from, scale.end
-    stretches = [("hatched", cure.closed_at, set_at)]
-    if stalled_from is None:
-        stretches.append(("light", set_at, full_at))
-        stretches.append(("solid", full_at, scale.end))
+        stretches = [("hatched", cure.closed_at, stalled_from), ("stalled", stalled_from, scale.end)]
     else:
-        stretches.append(("stalled", stalled_from, scale.end))
+        set_at = cure.set_at or cure.full_at or scale.end
+        full_at = cure.full_at or scale.end
+        stretches = [
+            ("hatched", cure.closed_at, set_at), ("light", set_at, full_at), ("solid", full_at, scale.end),
+        ]  # fmt: skip
     for kind, begins, ends in stretches:
         x, end = scale.per_cent(begins), scale.per_cent(ends)
         if end > x:

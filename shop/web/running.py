@@ -75,7 +75,9 @@ class ReadingRoute(APIRoute):
         handle = super().get_route_handler()
 
         async def told(request: Request) -> Response:
-            check_address(request.path_params.values())
+            # A token is hashed before the database is asked, and an odd one must look like an unknown one.
+            parts = request.path_params.items()
+            check_address(part for name, part in parts if name != "token")
             _READS_ON_LOOP.set(request.app.state.hub.running.reads_on_loop)
             return await handle(request)
 

@@ -1,13 +1,17 @@
 """The desk: customers, builds taken on and changed, lists by promise, and what each refuses."""
 
+import re
 from collections.abc import Callable
+from zoneinfo import ZoneInfo
 
 import pytest
 from fastapi.testclient import TestClient
 
 from shop.rules.people import Role
+from shop.services.builds import take_on_build
 from shop.web.deps import Hub
-from tests.api.filled import fill
+from shop.web.pages.desk import MOST
+from tests.api.filled import CUSTOMER, SEQUENCE, fill
 from tests.conftest import Hands
 from tests.web.bench_shop import HTMX
 
@@ -42,6 +46,10 @@ def test_a_build_is_taken_on_and_shown(desk: TestClient, headers: dict[str, str]
         ({"title": "x" * 121}, "at most 120 fit"),
         ({"customer_id": ""}, "The customer is missing"),
         ({"sequence_id": ""}, "The sequence is missing"),
+        ({"customer_id": "99"}, "There is no customer 99 on file. Please choose another."),
+        ({"blank_id": "99"}, "Please choose another."),
+        ({"sequence_id": "99"}, "Please choose another."),
+        ({"customer_id": str(2**31)}, "Please choose another."),
         ({"promised_on": "2026-02-30"}, "must be a day"),
         ({"thread_colour": "red"}, "written #rrggbb"),
     ],
@@ -81,6 +89,56 @@ def test_a_customer_is_taken_down_changed_and_listed(desk: TestClient) -> None:
         assert "The name is missing" in refused.text
         assert "typed with care" in refused.text
         assert 'value="nowhere"' in refused.text
+
+
+def test_a_promise_that_is_over_is_taken_and_said(desk: TestClient) -> None:
+    over = "The promised day is over already."
+    desk.post("/desk/builds/new", data={**PLAN, "promised_on": "2026-03-01"})
+    assert over in desk.get("/builds/26-001").text
+    desk.post("/builds/26-001/edit", data={**PLAN, "promised_on": "2026-03-02"})
+    assert over not in desk.get("/builds/26-001").text
+    desk.post("/builds/26-001/edit", data={**PLAN, "promised_on": "2026-02-28"})
+    assert over in desk.get("/builds/26-001").text
+
+
+def test_nobody_is_the_customer_until_one_is_chosen(desk: TestClient) -> None:
+    page = desk.get("/desk/builds/new").text
+    assert (
+        '<option value="">choose a customer' in page or '<option value="" selected>choose a customer' in page
+    )
+    assert '<option value="1" selected>' not in page
+
+
+def test_a_new_customer_on_the_way_to_a_build_leads_back_to_it(desk: TestClient) -> None:
+    assert 'href="/desk/customers/new?then=build"' in desk.get("/desk/builds/new").text
+    assert 'name="then" value="build"' in desk.get("/desk/customers/new?then=build").text
+    refused = desk.post("/desk/customers/new", data={"name": "", "then": "build"})
+    assert 'name="then" value="build"' in refused.text
+    answer = desk.post("/desk/customers/new", data={"name": "Bo Lind", "then": "build"})
+    assert answer.headers["location"] == "/desk/builds/new?customer=2"
+    elsewhere = desk.post("/desk/customers/new", data={"name": "Cy Marsh", "then": "//elsewhere.example"})
+    assert elsewhere.headers["location"] == "/desk/customers/3"
+
+
+def test_finished_builds_are_listed_by_key_and_on_their_customers_page(
+    desk: TestClient, hub: Hub, hands: Hands
+) -> None:
+    with hub.database.writing(hands.wall_at) as session:
+        for running in range(1, MOST + 2):
+            title = f"rod {running:03d}"
+            build = take_on_build(
+                session, now=hands.wall_at, zone=ZoneInfo("UTC"), customer_id=CUSTOMER, title=title,
+                rod_kind="casting", sequence_id=SEQUENCE,
+            )  # fmt: skip
+            build.closed_at = hands.wall_at
+    newest = desk.get("/desk/finished").text
+    assert "rod 051" in newest
+    assert "rod 001" not in newest
+    older = desk.get(re.search(r'href="(/desk/finished\?before=\d+)"', newest)[1]).text  # type: ignore[index]
+    assert re.findall(r"rod \d{3}", older) == ["rod 001"]
+    assert "Older ones" not in older
+    assert "No build is open" in desk.get("/desk").text
+    assert "rod 051" in desk.get("/desk/customers/1").text
 
 
 def test_a_customer_is_chosen_for_the_next_build(desk: TestClient) -> None:

@@ -27,7 +27,7 @@ API = "/api/v1/"
 PUBLIC = {
     "/sign-in",
     "/first-run/{token}",
-    "/rod/{token}",
+    "/rod/{token:path}",
     "/calendar/{token}.ics",
     "/api/openapi.json",
     "/api",

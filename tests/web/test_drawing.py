@@ -157,6 +157,8 @@ def test_a_row_of_the_bench_stays_short(kind: str) -> None:
         (cure(-9, -4, None), "set", ["hatched", "light"]),
         (cure(-1, 60, 90), "setting", ["hatched"]),
         (cure(-90, -80, -70), "full", ["solid"]),
+        (cure(-9, -4, 20)._replace(tacky=True), "held", ["hatched"]),
+        (cure(-90, -80, -70)._replace(tacky=True), "held", ["hatched"]),
     ],
 )
 def test_a_cure_is_hatched_until_set_light_until_full_and_solid_after(
@@ -186,6 +188,8 @@ def test_the_words_beside_a_bar() -> None:
     assert (now_setting.word, now_setting.text) == ("setting", "sets 18:20 · full Fri 27 Nov 06:20")
     cold = draw_mini_ruler(cure(-1, None, None, stalled=True), hours(-24), hours(48), NOW, ZONE)
     assert (cold.word, cold.text) == ("stalled", "too cold, no time")
+    tacky = draw_mini_ruler(cure(-9, -4, -1)._replace(tacky=True), hours(-24), hours(48), NOW, ZONE)
+    assert (tacky.word, tacky.text) == ("tacky", "puddle found tacky: leave alone until it is firm")
     coat = draw_mini_ruler(cure(-5, -1, 30, recoat=(2, 9)), hours(-24), hours(48), NOW, ZONE)
     assert coat.text == "set 13:20 · full Fri 27 Nov 20:20 · recoat 16:20 to 23:20"
 

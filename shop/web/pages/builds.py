@@ -1,22 +1,26 @@
 """The desk's pages of builds: taking one on and changing its plan. The rod itself is on `rod`."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import date, datetime
 from typing import Any
 
 from fastapi import APIRouter
 from starlette.responses import Response
 
 from shop.db.sessions import Session
-from shop.queries.blanks import blanks_by_model
+from shop.queries.blanks import blank_view, blanks_by_model
 from shop.queries.builds import build_view
-from shop.queries.customers import customers_by_name
+from shop.queries.customers import customer_view, customers_by_name
 from shop.queries.sequences import present_sequences, sequence_view
+from shop.rules.refusals import BadInput, NotOnFile
 from shop.services.builds import change_build, take_on_build
 from shop.services.status_links import end_link, give_link
 from shop.web.deps import Form, Now, Posted, Reading, TheHub, Writing
 from shop.web.doors import AtDesk
 from shop.web.forms import Fields, FormView, showing_again
 from shop.web.running import ReadingRoute
-from shop.web.templating import Page
+from shop.web.templating import Frame, Page
 
 router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
 NEW = "pages/build_new.html"
@@ -50,14 +54,15 @@ def take_on(actor: AtDesk, page: Page, session: Writing, now: Now, posted: Form)
     page.here = "desk"
     with showing_again(page, NEW, posted, lambda: _lists(session)):
         fields = Fields(posted)
-        plan = _plan(posted, fields)
         sequence_id = fields.chosen("sequence_id", "The sequence")
-        fields.done()
-        rod_kind = sequence_view(session, sequence_id).rod_kind
+        plan = _plan(session, posted, fields)
+        with _beside("sequence_id"):
+            rod_kind = sequence_view(session, sequence_id).rod_kind
         build = take_on_build(
             session, now=now, zone=page.zone, sequence_id=sequence_id, rod_kind=rod_kind, **plan
         )
-    return page.go(f"/builds/{build.number}", f"Build {build.number} is taken on.")
+    notice = f"Build {build.number} is taken on.{_past_promise(build.promised_on, now, page)}"
+    return page.go(f"/builds/{build.number}", notice)
 
 
 @router.get("/builds/{number}/edit")
@@ -69,27 +74,49 @@ def edit_build(actor: AtDesk, page: Page, session: Reading, number: str) -> Resp
 
 
 @router.post("/builds/{number}/edit")
-def save_build(actor: AtDesk, page: Page, session: Writing, number: str, posted: Form) -> Response:
+def save_build(actor: AtDesk, page: Page, session: Writing, now: Now, number: str, posted: Form) -> Response:
     """Change the plan of a build."""
     page.here = "desk"
     build = build_view(session, number)
     with showing_again(page, EDIT, posted, lambda: {"build": build, **_lists(session)}):
-        fields = Fields(posted)
-        plan = _plan(posted, fields)
-        fields.done()
+        plan = _plan(session, posted, Fields(posted))
         change_build(session, number, **plan)
-    return page.go(f"/builds/{number}", "The plan is saved.")
+    return page.go(f"/builds/{number}", f"The plan is saved.{_past_promise(plan['promised_on'], now, page)}")
 
 
-def _plan(posted: Posted, fields: Fields) -> dict[str, Any]:
-    return {
+def _plan(session: Session, posted: Posted, fields: Fields) -> dict[str, Any]:
+    """The plan as typed. Raises `BadInput` with every fault of the form, those noted before included."""
+    plan: dict[str, Any] = {
         "customer_id": fields.chosen("customer_id", "The customer"),
         "title": fields.text("title", "The title", 120, required=True),
-        "blank_id": fields.whole("blank_id", "The blank", 1, 2**31),
+        "blank_id": fields.whole("blank_id", "The blank", 1, 2**31 - 1),
         "promised_on": fields.day("promised_on", "The promised day"),
         "thread_colour": fields.text("thread_colour", "The thread's colour", 7).lower() or "#7a1f2b",
         "notes": fields.text("notes", "The notes", 4000),
     }
+    fields.done()
+    with _beside("customer_id"):
+        customer_view(session, plan["customer_id"])
+    if plan["blank_id"] is not None:
+        with _beside("blank_id"):
+            blank_view(session, plan["blank_id"])
+    return plan
+
+
+@contextmanager
+def _beside(field: str) -> Iterator[None]:
+    """Say beside its field that what was chosen is not on file, so that the rest of the form is kept."""
+    try:
+        yield
+    except NotOnFile as gone:
+        raise BadInput({field: f"{gone.sentence} Please choose another."}) from gone
+
+
+def _past_promise(promised_on: date | None, now: datetime, page: Frame) -> str:
+    """A further sentence where the promised day is over; such a promise is taken, but not in silence."""
+    if promised_on is None or promised_on >= now.astimezone(page.zone).date():
+        return ""
+    return " The promised day is over already."
 
 
 @router.post("/builds/{number}/status-link")

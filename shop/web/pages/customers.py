@@ -21,9 +21,9 @@ EDIT = "pages/customer.html"
 
 
 @router.get("/desk/customers/new")
-def new_customer(actor: AtDesk, page: Page) -> Response:
-    """An empty form for a new customer."""
-    return page.show(NEW, here="desk", form=FormView())
+def new_customer(actor: AtDesk, page: Page, then: str = "") -> Response:
+    """An empty form for a new customer; `then` is `build` on the way to taking a build on."""
+    return page.show(NEW, here="desk", form=FormView({"then": then}))
 
 
 @router.post("/desk/customers/new")
@@ -32,7 +32,8 @@ def take_down_customer(actor: AtDesk, page: Page, session: Writing, now: Now, po
     page.here = "desk"
     with showing_again(page, NEW, posted):
         customer = add_customer(session, now=now, **_fields(posted))
-    return page.go(f"/desk/customers/{customer.id}", f"{customer.name} is on file.")
+    on = "builds/new?customer=" if posted.get("then") == "build" else "customers/"
+    return page.go(f"/desk/{on}{customer.id}", f"{customer.name} is on file.")
 
 
 @router.get("/desk/customers/{customer_id}")

@@ -10,6 +10,7 @@ from starlette.responses import HTMLResponse, Response
 from shop.queries.bench import BenchRow
 from shop.queries.builds import build_view_by_id
 from shop.queries.status_links import build_of_token
+from shop.rules.sequences import HoldKind
 from shop.services.tokens import hash_of
 from shop.web.benches import TheBench
 from shop.web.deps import Reading
@@ -24,6 +25,7 @@ HEADERS = {
     "referrer-policy": "no-referrer",
     "x-robots-tag": "noindex, nofollow",
 }
+CURING = frozenset({HoldKind.SET, HoldKind.FULL_CURE, HoldKind.RECOAT})
 
 
 class NewsStage(NamedTuple):
@@ -34,7 +36,7 @@ class NewsStage(NamedTuple):
     text: str
 
 
-@router.get("/rod/{token}")
+@router.get("/rod/{token:path}")
 def show_news(page: Page, session: Reading, bench: TheBench, token: str) -> Response:
     """How the rod is coming; a link that is unknown, replaced or ended always answers the same."""
     build_id = build_of_token(session, hash_of(token))
@@ -61,7 +63,9 @@ def news_of(row: BenchRow, now: datetime, zone: ZoneInfo) -> dict[str, Any]:
             text = day(reached.at.astimezone(zone).date(), today)
             stages.append(NewsStage(stage.customer_words, "done", text))
         else:
-            stages.append(NewsStage(stage.customer_words, "next" if stage is first_open else "later", ""))
+            # The words tell of a stage as done, so the one to come must be told apart in words too.
+            state, text = ("next", "comes next") if stage is first_open else ("later", "")
+            stages.append(NewsStage(stage.customer_words, state, text))
     return {
         "title": row.build.title,
         "drawing": drawing_of(row, compact=False),
@@ -74,13 +78,14 @@ def news_of(row: BenchRow, now: datetime, zone: ZoneInfo) -> dict[str, Any]:
 
 def _now_words(row: BenchRow, now: datetime, zone: ZoneInfo) -> str:
     """What is being waited for, without a word that is the shop's alone."""
-    today = now.astimezone(zone).date()
-    if row.decision.stage is None:
+    decision = row.decision
+    if decision.stage is None:
         return "Your rod is finished."
-    until = row.decision.time_clears_at
-    if until is not None:
-        last = day(until.astimezone(zone).date(), today)
-        return f"Something on it is hardening until about {last}; nobody needs to do anything until then."
-    if any(cure.full_at is None for cure in row.cures):
+    never = any(hold.kind in CURING and hold.clears_at is None for hold in decision.holds)
+    if never and any(cure.full_at is None for cure in row.cures):
         return "Something on it is hardening slowly; it is given the time it needs."
+    until = decision.time_clears_at
+    if until is not None:
+        last = day(until.astimezone(zone).date(), now.astimezone(zone).date())
+        return f"Something on it is hardening until about {last}; nobody needs to do anything until then."
     return "It waits for its next step at the bench."
