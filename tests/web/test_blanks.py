@@ -1,5 +1,6 @@
 """The page of a blank: its stations in both units, a form that changes nothing by itself, and who sees it."""
 
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -76,6 +77,13 @@ def test_a_ticked_box_stays_ticked_beside_another_fault_and_more_rows(desk: Test
     form: dict[str, Any] = {**form_on(desk.get(ONE).text, ONE), GROWS: "on"}
     for change in ({"model": ""}, {"more": "1"}):
         assert form_on(desk.post(ONE, data={**form, **change}).text, ONE)[GROWS] == ["on"]
+
+
+@pytest.mark.parametrize("path", [ONE, "/shelf/blanks/new"])
+def test_enter_in_a_field_saves(desk: TestClient, path: str) -> None:
+    form = desk.get(path).text.split('method="post"')[-1]
+    buttons = re.findall(r"<button [^>]*>", form.split("</form>")[0])
+    assert ['name="more"' in button for button in buttons] == [False, True]
 
 
 def test_more_rows_come_without_a_change(desk: TestClient, hub: Hub, on_file: BlankView) -> None:
