@@ -101,7 +101,7 @@ class Fields:
 
     def chosen(self, name: str, label: str) -> int:
         """The id of something chosen from a list; 0, with its fault noted, where nothing was."""
-        found = self.whole(name, label, 1, 2**31)
+        found = self.whole(name, label, 1, 2**31 - 1)
         if name in self.errors:
             self.errors[name] = f"{label} is not one of the list; please choose one."
         elif found is None:

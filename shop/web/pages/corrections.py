@@ -86,8 +86,8 @@ def put_cure_right(
         with showing_again(page, CURE, posted, lambda: _cure(page, session, bench, cure_id)):
             fields = Fields(posted)
             closed_at = fields.instant("closed_at", "The time it was closed", page.zone, bench.now)
-            mix = fields.whole("mix", "The mix", 1, 2**31)
-            lies_in = fields.whole("zone", "The zone", 1, 2**31)
+            mix = fields.whole("mix", "The mix", 1, 2**31 - 1)
+            lies_in = fields.whole("zone", "The zone", 1, 2**31 - 1)
             reason = fields.text("reason", "The reason", 500, required=True)
             fields.done()
             failed = True if posted.get("failed") else None
