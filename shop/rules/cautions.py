@@ -4,6 +4,7 @@ Short and general: the product's safety sheet, local rules and competent people 
 needs which follows from what it records and from the words of its name.
 """
 
+import re
 from typing import NamedTuple
 
 from shop.rules.sequences import Stage
@@ -28,10 +29,11 @@ SOLVENT = Caution(
     "only then a flame; never both at once. Soaked rags go into a lidded metal bin.",
 )
 DUST = Caution(
-    "Dust and blades",
-    "Dust of carbon, glass, cork and wood harms eyes and lungs: extraction at the source, a fitted "
-    "respirator, eye protection. Cut away from yourself.",
+    "Dust",
+    "Dust of carbon, glass, cork and wood harms eyes and lungs, and some of it burns: extraction at the "
+    "source, a fitted respirator, eye protection; keep carbon dust out of motors.",
 )
+BLADES = Caution("Blades", "Cut away from yourself and from the blank; cap the blade when you lay it down.")
 LATHE = Caution(
     "Turning work",
     "No gloves, rings or loose sleeves at anything that turns; stop it before measuring; support long "
@@ -50,24 +52,28 @@ WASTE = Caution(
     "Unmixed and tacky leftovers are usually hazardous waste; follow local rules. Nothing goes down a drain.",
 )
 
-_BY_WORD: tuple[tuple[tuple[str, ...], Caution], ...] = (
-    (("fitted", "cut", "ream", "shoulder", "strip", "sand"), DUST),
-    (("grips fitted", "grip and seat fitted", "turn", "wrapped"), LATHE),
-    (("laid out", "inspected", "test", "spine"), LOAD),
-    (("strip", "scuff"), SOLVENT),
+_HANDLE_FITTED = r"(grip|handle).*fitted"
+_BY_WORD = (
+    (re.compile(rf"\b(cut|ream|shoulder|sand|drill|strip)|{_HANDLE_FITTED}"), DUST),
+    (re.compile(rf"\b(turn|ream|drill)|wrapped|{_HANDLE_FITTED}"), LATHE),
+    (re.compile(rf"\b(cut|trim|strip)|wrapped|{_HANDLE_FITTED}"), BLADES),
+    (re.compile(r"laid out|inspected|\btest|spine"), LOAD),
+    (re.compile(r"\b(strip|scuff|clean|wipe)"), SOLVENT),
 )
 
 
 def cautions_for(stage: Stage) -> tuple[Caution, ...]:
-    """The cautions of a stage, each once, the gravest first."""
+    """The cautions of a stage, each once: of what is closed there first, then of the work it names."""
     found = []
-    if stage.cure_places():
+    places = stage.cure_places()
+    if places:
         found.append(EPOXY)
-        if any("wrap" in place for place in stage.cure_places()):
-            found.extend((SOLVENT, TURNER))
+        # A coat's bubbles and a tip-top's cement are both warmed with a flame.
+        if any("wrap" in place or place == "tip-top" for place in places):
+            found.append(SOLVENT)
+        if any("wrap" in place for place in places):
+            found.append(TURNER)
         found.append(WASTE)
     name = stage.name.lower()
-    for words, caution in _BY_WORD:
-        if any(word in name for word in words) and caution not in found:
-            found.append(caution)
+    found.extend(caution for words, caution in _BY_WORD if words.search(name) and caution not in found)
     return tuple(found)

@@ -126,10 +126,13 @@ def _fly() -> Sequence:
         records=_cures("reel seat"), draws=("reel seat", "tip-top"),
     )  # fmt: skip
     cured = replace(HANDLE_CURED, holds=(_hard("fore grip", "reel seat"),))
+    fit = replace(
+        GRIPS, name="grip and seat fitted", records=(*_figures("grip length"), *_photo("dry fit"))
+    )  # fmt: skip
     ferrules = replace(WRAPPED, name="ferrules and guides wrapped", attended_minutes=180)
     align = Stage("alignment dots and ferrules checked", "", 10, holds=(_check("sections still seat"),))
     stages = (
-        AGREED, PARTS, BLANK, sections, fitted, replace(GRIPS, name="grip and seat fitted"), grip, seat,
+        AGREED, PARTS, BLANK, sections, fitted, fit, grip, seat,
         cured, LAID_OUT, ferrules, align, COAT_1, COAT_2, HARD, replace(CAP, name="fighting butt fitted"),
         INSPECTED, HANDED_OVER,
     )  # fmt: skip
@@ -139,12 +142,13 @@ def _fly() -> Sequence:
 def _surf() -> Sequence:
     """A long handle: the seat stands on an arbor, and the guides are wrapped in thicker thread."""
     arbor = Stage(
-        "arbor glued", "", 15, holds=(_in_time("reel seat arbor"),), records=_cures("reel seat arbor")
-    )
-    seat = SEAT
-    on_arbor = replace(seat, holds=(_set("reel seat arbor"), *seat.holds))
+        "arbor glued", "", 15, holds=(_set("rear grip"), _in_time("reel seat arbor")),
+        records=_cures("reel seat arbor"),
+    )  # fmt: skip
+    on_arbor = replace(SEAT, holds=(_set("reel seat arbor"), *SEAT.holds))
+    cured = replace(HANDLE_CURED, holds=(_hard(*HANDLE, "reel seat arbor"),))
     stages = (
-        AGREED, PARTS, BLANK, SPINE, GRIPS, REAR, arbor, on_arbor, HANDLE_CURED, LAID_OUT, WRAPPED, COAT_1,
+        AGREED, PARTS, BLANK, SPINE, GRIPS, REAR, arbor, on_arbor, cured, LAID_OUT, WRAPPED, COAT_1,
         COAT_2, HARD, CAP, INSPECTED, HANDED_OVER,
     )  # fmt: skip
     return _chained("Surf rod", "surf", stages)
@@ -182,11 +186,11 @@ def _repair() -> Sequence:
         Stage("parts in hand", "The parts are here.", 10),
         Stage("stripped", "", 30, holds=(_check("blank examined for cracks"),)),
         Stage("wrapped again", "It is wrapped again.", 40, draws=("wraps",)),
-        COAT_1,
-        COAT_2,
+        replace(COAT_1, attended_minutes=12),
+        replace(COAT_2, attended_minutes=12),
         HARD,
-        replace(INSPECTED, records=_ticks("list of twenty points")),
-        HANDED_OVER,
+        replace(INSPECTED, attended_minutes=12, records=_ticks("list of twenty points")),
+        replace(HANDED_OVER, attended_minutes=10),
     )  # fmt: skip
     return _chained("Repair: guides wrapped again", "repair", stages)
 

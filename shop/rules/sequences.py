@@ -18,6 +18,8 @@ DRAWABLE = (
 ROD_KINDS = ("casting", "spinning", "fly", "surf", "boat", "repair")
 PREP_CHECK = "prep"
 MOST_STAGES = 60
+MOST_NAME = 80
+MOST_WORDS = 200
 
 
 class HoldKind(StrEnum):
@@ -163,6 +165,8 @@ def faults_of(sequence: Sequence) -> list[str]:
     faults = []
     if not sequence.name.strip():
         faults.append("The sequence needs a name.")
+    if len(sequence.name) > MOST_NAME:
+        faults.append(f"The name of the sequence is longer than {MOST_NAME} characters.")
     if sequence.rod_kind not in ROD_KINDS:
         faults.append(f"“{sequence.rod_kind}” is not a kind of rod; say one of {', '.join(ROD_KINDS)}.")
     if not 1 <= len(sequence.stages) <= MOST_STAGES:
@@ -173,14 +177,39 @@ def faults_of(sequence: Sequence) -> list[str]:
             faults.append(f"Stage {position + 1} has no name.")
         if stage.name in names[:position]:
             faults.append(f"Two stages are called “{stage.name}”; each needs a name of its own.")
+        faults.extend(_faults_of_stage(stage))
         for hold in stage.holds:
             faults.extend(_faults_of_hold(hold, stage.name, names, position))
+    return faults
+
+
+def _faults_of_stage(stage: Stage) -> list[str]:
+    """What keeps one stage, looked at by itself, from making sense."""
+    faults = []
+    if len(stage.name) > MOST_NAME:
+        faults.append(f"The name “{stage.name[:20]}…” is longer than {MOST_NAME} characters.")
+    if len(stage.customer_words) > MOST_WORDS:
+        faults.append(f"The customer's words on “{stage.name}” are longer than {MOST_WORDS} characters.")
+    if stage.attended_minutes < 0:
+        faults.append(f"“{stage.name}” cannot take fewer than 0 minutes.")
+    for position, record in enumerate(stage.records):
+        if not record.name.strip():
+            faults.append(f"What “{stage.name}” records as {record.kind} needs a name.")
+        if record in stage.records[:position]:
+            faults.append(f"“{stage.name}” records the {record.kind} “{record.name}” twice.")
+    unknown = [item for item in stage.draws if item not in DRAWABLE]
+    if unknown:
+        faults.append(
+            f"“{stage.name}” draws “{unknown[0]}”, which no drawing has; use {', '.join(DRAWABLE)}."
+        )
     return faults
 
 
 def _faults_of_hold(hold: Hold, stage: str, names: list[str], position: int) -> list[str]:
     where = f"The {hold.kind} hold on “{stage}”"
     faults = [f"{where} needs {need}." for need in NEEDS[hold.kind] if not getattr(hold, need)]
+    if not all(name.strip() for name in (*hold.stages, *hold.places)):
+        faults.append(f"{where} has an empty name among its stages or places.")
     for other in hold.stages:
         if other not in names:
             faults.append(f"{where} names “{other}”, which is not a stage of this sequence.")
@@ -192,3 +221,23 @@ def _faults_of_hold(hold: Hold, stage: str, names: list[str], position: int) -> 
         elif hold.tolerance.amount < 0:
             faults.append(f"{where} has a tolerance below nothing.")
     return faults
+
+
+def doubts_of(sequence: Sequence) -> list[str]:
+    """What may be meant but would surprise a shop, as sentences: holds on joints that no stage closes.
+
+    Such a hold opens only where somebody logs a joint there unasked, and nobody can release it.
+    """
+    closed: set[str] = set()
+    doubts: list[str] = []
+    for stage in sequence.stages:
+        for hold in stage.holds:
+            if hold.kind not in (HoldKind.SET, HoldKind.FULL_CURE, HoldKind.RECOAT):
+                continue
+            doubts.extend(
+                f"“{stage.name}” waits for the {place}, but no stage before it closes anything there."
+                for place in (*hold.places, *((hold.place,) if hold.place else ()))
+                if place not in closed
+            )
+        closed.update(stage.cure_places())
+    return doubts

@@ -1,5 +1,6 @@
 """Edits of a sequence: what each gives, and that none can break the order of the stages."""
 
+from dataclasses import replace
 from itertools import pairwise
 from typing import Any
 
@@ -12,6 +13,7 @@ from shop.rules.sequence_editing import (
     add_hold,
     add_record,
     add_stage,
+    change_stage,
     move_stage,
     remove_hold,
     remove_record,
@@ -37,11 +39,20 @@ def chain(*names: str) -> Sequence:
     return sequence
 
 
+def after(*names: str) -> Hold:
+    return Hold(HoldKind.ORDER, stages=names)
+
+
 def test_a_new_stage_waits_for_the_one_before_it() -> None:
     sequence = add_stage(chain("a", "b"), "c", "a")
     assert [stage.name for stage in sequence.stages] == ["a", "c", "b"]
-    assert waits(sequence) == {"a": (), "c": ("a",), "b": ("a",)}
-    assert waits(add_stage(sequence, "z", ""))["z"] == ()
+    assert waits(sequence) == {"a": (), "c": ("a",), "b": ("c",)}
+    assert waits(add_stage(sequence, "z", "")) == {"z": (), "a": ("z",), "c": ("a",), "b": ("c",)}
+
+
+def test_a_stage_that_waited_for_another_is_left_alone_by_a_new_neighbour() -> None:
+    side = change_stage(chain("a", "b", "c"), "c", lambda stage: replace(stage, holds=(after("a"),)))
+    assert waits(add_stage(side, "n", "b")) == {"a": (), "b": ("a",), "n": ("b",), "c": ("a",)}
 
 
 def test_a_new_name_stands_in_the_holds_too() -> None:
@@ -60,8 +71,20 @@ def test_who_waited_for_a_removed_stage_waits_for_what_it_waited_for() -> None:
 def test_a_moved_stage_waits_for_what_is_then_before_it(name: str, by: int, order: str) -> None:
     sequence = move_stage(chain("a", "b", "c"), name, by)
     assert "".join(stage.name for stage in sequence.stages) == order
-    assert faults_of(sequence) == []
-    assert waits(sequence)[order[0]] == ()
+    assert sequence == chain(*order)
+
+
+def test_what_is_moved_there_and_back_is_as_it_was() -> None:
+    for sequence in READY_MADE:
+        for stage in sequence.stages[1:]:
+            assert move_stage(move_stage(sequence, stage.name, -1), stage.name, 1) == sequence
+
+
+def test_a_stage_with_waits_of_its_own_keeps_those_that_can_still_be() -> None:
+    own = change_stage(chain("a", "b", "c"), "c", lambda stage: replace(stage, holds=(after("a", "b"),)))
+    assert waits(move_stage(own, "c", -1)) == {"a": (), "c": ("a",), "b": ("a",)}
+    assert waits(move_stage(own, "c", -2)) == {"c": (), "a": (), "b": ("a",)}
+    assert waits(move_stage(own, "b", 1)) == {"a": (), "c": ("a",), "b": ("c",)}
 
 
 def test_holds_and_records_come_and_go_by_their_place() -> None:
@@ -96,3 +119,6 @@ def test_no_edit_makes_a_sequence_that_cannot_be(sequence: Sequence, edits: list
         else:
             sequence = move_stage(sequence, name, -1 if what == "up" else 1)
         assert faults_of(sequence) == []
+        names = [stage.name for stage in sequence.stages]
+        # Ready-made sequences are chains, and no edit lets a stage slip past the one before it.
+        assert waits(sequence) == dict(zip(names, [(), *((name,) for name in names)], strict=False))
