@@ -49,7 +49,7 @@ def test_a_build_is_taken_on_and_shown(desk: TestClient, headers: dict[str, str]
         ({"customer_id": "99"}, "There is no customer 99 on file. Please choose another."),
         ({"blank_id": "99"}, "Please choose another."),
         ({"sequence_id": "99"}, "Please choose another."),
-        ({"customer_id": str(2**31)}, "Please choose another."),
+        ({"customer_id": str(2**31)}, "not one of the list; please choose one."),
         ({"promised_on": "2026-02-30"}, "must be a day"),
         ({"thread_colour": "red"}, "written #rrggbb"),
     ],
