@@ -52,6 +52,11 @@ _WHOLE = (
     .options(selectinload(SequenceRecord.stages).selectinload(StageRecord.holds))
     .execution_options(populate_existing=True)
 )
+_MANY = (
+    select(SequenceRecord)
+    .where(SequenceRecord.id.in_(bindparam("ids", expanding=True)))
+    .options(selectinload(SequenceRecord.stages).selectinload(StageRecord.holds))
+)
 _STAGE_IDS = select(StageRecord.name, StageRecord.id).where(StageRecord.sequence_id == bindparam("id"))
 
 
@@ -88,7 +93,15 @@ def sequence_record(session: Session, sequence_id: int) -> SequenceRecord:
 
 def sequence_value(session: Session, sequence_id: int) -> Sequence:
     """One version as the value that decisions are made with. Raises `NotOnFile`."""
-    record = sequence_record(session, sequence_id)
+    return _value(sequence_record(session, sequence_id))
+
+
+def sequence_values(session: Session, ids: list[int]) -> dict[int, Sequence]:
+    """Several versions as values, by id, in a fixed number of statements."""
+    return {record.id: _value(record) for record in session.scalars(_MANY, {"ids": ids})}
+
+
+def _value(record: SequenceRecord) -> Sequence:
     return Sequence(record.name, record.rod_kind, tuple(_stage(stage) for stage in record.stages))
 
 

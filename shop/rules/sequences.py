@@ -160,15 +160,27 @@ def _figure(kept: Mapping[str, Any] | None) -> Quantity | None:
     return None if kept is None else Quantity(Dimension(kept["dimension"]), kept["amount"])
 
 
+def faults_of_name(sequence: Sequence) -> dict[str, str]:
+    """What is wrong with the name and the kind of rod of a sequence, by field."""
+    faults = {}
+    if not sequence.name.strip():
+        faults["name"] = "The sequence needs a name."
+    elif len(sequence.name) > MOST_NAME:
+        faults["name"] = f"The name of the sequence is longer than {MOST_NAME} characters."
+    if sequence.rod_kind not in ROD_KINDS:
+        kinds = ", ".join(ROD_KINDS)
+        faults["rod_kind"] = f"“{sequence.rod_kind}” is not a kind of rod; say one of {kinds}."
+    return faults
+
+
 def faults_of(sequence: Sequence) -> list[str]:
     """Everything that keeps a sequence from making sense, as sentences; empty when it is sound."""
+    return [*faults_of_name(sequence).values(), *faults_of_stages(sequence)]
+
+
+def faults_of_stages(sequence: Sequence) -> list[str]:
+    """What is wrong with the stages of a sequence and with their holds."""
     faults = []
-    if not sequence.name.strip():
-        faults.append("The sequence needs a name.")
-    if len(sequence.name) > MOST_NAME:
-        faults.append(f"The name of the sequence is longer than {MOST_NAME} characters.")
-    if sequence.rod_kind not in ROD_KINDS:
-        faults.append(f"“{sequence.rod_kind}” is not a kind of rod; say one of {', '.join(ROD_KINDS)}.")
     if not 1 <= len(sequence.stages) <= MOST_STAGES:
         faults.append(f"A sequence has 1 to {MOST_STAGES} stages; this one has {len(sequence.stages)}.")
     names = [stage.name for stage in sequence.stages]

@@ -7,10 +7,16 @@ from sqlalchemy.orm import Session
 from shop.db.sequences import Hold as HoldRecord
 from shop.db.sequences import Sequence as SequenceRecord
 from shop.db.sequences import Stage as StageRecord
-from shop.queries.sequences import present_sequences, sequence_record, sequence_view, versions_of
+from shop.queries.sequences import (
+    SequenceView,
+    present_sequences,
+    sequence_record,
+    sequence_view,
+    versions_of,
+)
 from shop.rules.ready_made import READY_MADE
 from shop.rules.refusals import BadInput, Overtaken
-from shop.rules.sequences import Sequence, faults_of, needs_of
+from shop.rules.sequences import Sequence, faults_of_name, faults_of_stages, needs_of
 
 
 def add_sequence(session: Session, *, now: datetime, sequence: Sequence) -> SequenceRecord:
@@ -19,15 +25,33 @@ def add_sequence(session: Session, *, now: datetime, sequence: Sequence) -> Sequ
     Raises `BadInput` with everything that keeps it from making sense.
     """
     _check(sequence)
-    for present in present_sequences(session):
-        if (present.name, present.rod_kind) == (sequence.name, sequence.rod_kind):
-            return _next_version(session, present.id, now=now, sequence=sequence)
+    same = _present_one(session, sequence)
+    if same is not None:
+        return _next_version(session, same.id, now=now, sequence=sequence)
     record = SequenceRecord(name=sequence.name, rod_kind=sequence.rod_kind, created_at=now)
     session.add(record)
     session.flush()
     record.family_id = record.id
     _write_stages(session, record.id, sequence)
     return record
+
+
+def begin_sequence(session: Session, *, now: datetime, sequence: Sequence) -> SequenceRecord:
+    """Put a sequence of a new name on file. Raises `BadInput`, also where a present one has that name."""
+    _check(sequence)
+    same = _present_one(session, sequence)
+    if same is not None:
+        sentence = (
+            f"A sequence for {same.rod_kind} rods is called “{same.name}” already; choose another name."
+        )
+        raise BadInput({"name": sentence})
+    return add_sequence(session, now=now, sequence=sequence)
+
+
+def _present_one(session: Session, sequence: Sequence) -> SequenceView | None:
+    """The present sequence of the same name for the same kind of rod, if there is one."""
+    known = (sequence.name, sequence.rod_kind)
+    return next((view for view in present_sequences(session) if (view.name, view.rod_kind) == known), None)
 
 
 def add_ready_made(session: Session, *, now: datetime) -> None:
@@ -41,12 +65,20 @@ def change_sequence(
 ) -> SequenceRecord:
     """Change a sequence: in place while no build has started on it, else as its next version.
 
-    Gives the version that has the change. Raises `BadInput`, or `Overtaken` for a retired version.
+    Gives the version that has the change. Raises `BadInput`, or `Overtaken` for a version out of use.
     """
     _check(sequence)
     view = sequence_view(session, sequence_id)
     if view.retired_at is not None:
-        raise Overtaken("A newer version of this sequence is in use; change that one.")
+        newest = versions_of(session, view.family_id)[0]
+        if newest.id != view.id:
+            raise Overtaken(f"Version {newest.version} of this sequence is newer; change that one.")
+        raise Overtaken("This sequence is out of use, so it can no longer be changed.")
+    same = _present_one(session, sequence)
+    if same is not None and same.family_id != view.family_id:
+        raise BadInput(
+            {"name": f"Another sequence for {same.rod_kind} rods is called “{same.name}” already."}
+        )
     if view.builds:
         return _next_version(session, sequence_id, now=now, sequence=sequence)
     record = sequence_record(session, sequence_id)
@@ -66,9 +98,12 @@ def retire_sequence(session: Session, sequence_id: int, *, now: datetime) -> Non
 
 
 def _check(sequence: Sequence) -> None:
-    faults = faults_of(sequence)
+    errors = faults_of_name(sequence)
+    faults = faults_of_stages(sequence)
     if faults:
-        raise BadInput({"stages": " ".join(faults)})
+        errors["stages"] = " ".join(faults)
+    if errors:
+        raise BadInput(errors)
 
 
 def _next_version(session: Session, sequence_id: int, *, now: datetime, sequence: Sequence) -> SequenceRecord:
