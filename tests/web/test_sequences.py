@@ -26,6 +26,11 @@ def ways(hub: Hub, hands: Hands, signed_in: SignIn) -> TestClient:
     return signed_in(Role.OWNER)
 
 
+def main_of(page: str) -> str:
+    """What a page says between its head and its foot."""
+    return page.split("<main", 1)[1].split("</main>", 1)[0]
+
+
 def stages(page: str) -> list[str]:
     """The names of the stages, in order."""
     return re.findall(r'/stages/\d+">([^<]+)</a></h2>', page)
@@ -43,6 +48,43 @@ def test_a_sequence_is_begun_and_grows(ways: TestClient, headers: dict[str, str]
     assert "changes it in place" in page
 
 
+@pytest.mark.parametrize("headers", [{}, HTMX], ids=["plain", "htmx"])
+def test_a_sequence_is_begun_as_a_copy(ways: TestClient, headers: dict[str, str]) -> None:
+    told = {"name": "Ice rod", "rod_kind": "spinning", "copy_of": "1", "first": ""}
+    answer = ways.post("/ways/sequences", data=told, headers=headers)
+    assert (answer.status_code, answer.headers["location"]) == (303, "/ways/sequences/2")
+    assert stages(ways.get("/ways/sequences/2").text) == NAMES
+    assert stages(ways.get(ONE).text) == NAMES
+    page = ways.get("/ways/sequences").text
+    assert "a copy of “Ice rod” (spinning)" in page
+
+
+@pytest.mark.parametrize(
+    ("told", "says"),
+    [
+        ({"name": "short", "rod_kind": "casting", "first": "agreed"}, "called “short” already"),
+        ({"name": "Ice rod", "rod_kind": "spinning"}, "The first stage is missing"),
+        ({"name": "Ice rod", "rod_kind": "spinning", "copy_of": "1", "first": "a"}, "brings its own stages"),
+        ({"name": "Ice rod", "rod_kind": "spinning", "copy_of": "x"}, "What to copy is not one of the list"),
+        ({"name": "x" * 81, "rod_kind": "spinning", "first": "a"}, "at most 80 fit"),
+    ],
+)
+def test_a_sequence_that_cannot_be_begun_comes_back_as_typed(
+    ways: TestClient, told: dict[str, str], says: str
+) -> None:
+    answer = ways.post("/ways/sequences", data=told)
+    assert answer.status_code == 422
+    assert says in answer.text
+    assert f'value="{told["name"]}"' in answer.text
+    assert f'<option value="{told["rod_kind"]}" selected>' in answer.text
+    assert ways.get("/ways/sequences/2").status_code == 404
+
+
+def test_a_copy_of_what_is_not_on_file_is_not_found(ways: TestClient) -> None:
+    told = {"name": "Ice rod", "rod_kind": "spinning", "copy_of": "7"}
+    assert ways.post("/ways/sequences", data=told).status_code == 404
+
+
 @pytest.mark.parametrize(
     ("what", "stage", "order"),
     [
@@ -52,7 +94,9 @@ def test_a_sequence_is_begun_and_grows(ways: TestClient, headers: dict[str, str]
     ],
 )
 def test_stages_are_rearranged(ways: TestClient, what: str, stage: str, order: list[str]) -> None:
-    assert ways.post(f"{ONE}/arrange", data={"what": what, "stage": stage}).status_code == 303
+    answer = ways.post(f"{ONE}/arrange", data={"what": what, "stage": stage})
+    place = f"#stage-{order.index(stage)}" if stage in order else ""
+    assert (answer.status_code, answer.headers["location"]) == (303, ONE + place)
     assert stages(ways.get(ONE).text) == order
 
 
@@ -62,7 +106,9 @@ def test_a_build_keeps_the_version_it_started_with(ways: TestClient, hub: Hub, h
             session, now=hands.wall_at, zone=ZoneInfo("UTC"), customer_id=CUSTOMER, title="7 ft",
             rod_kind="casting", sequence_id=SEQUENCE,
         )  # fmt: skip
-    assert "the next change makes version 2" in ways.get(ONE).text
+    assert "One build has started on it and keeps it as it is" in ways.get(ONE).text
+    for path in (ONE, f"{ONE}/stages/4"):
+        assert "the next change makes version 2, for new builds" in ways.get(path).text
     answer = ways.post(f"{ONE}/arrange", data={"what": "remove", "stage": "hard"})
     assert answer.headers["location"] == "/ways/sequences/2"
     assert "hard" not in stages(ways.get("/ways/sequences/2").text)
@@ -71,6 +117,11 @@ def test_a_build_keeps_the_version_it_started_with(ways: TestClient, hub: Hub, h
     assert ">hard<" in ways.get("/builds/26-001").text
     late = ways.post(f"{ONE}/arrange", data={"what": "remove", "stage": "fitted"})
     assert late.status_code == 409
+    assert "Version 2 of this sequence is newer; change that one." in late.text
+    late = ways.post(f"{ONE}/stages/1", data={"name": "handle fitted"})
+    assert (late.status_code, "Version 2 of this sequence is newer" in late.text) == (409, True)
+    for path in (ONE, f"{ONE}/stages/1"):
+        assert "<form" not in main_of(ways.get(path).text)
 
 
 def test_a_stage_is_described_and_renamed(ways: TestClient) -> None:
@@ -86,6 +137,7 @@ def test_a_stage_is_described_and_renamed(ways: TestClient) -> None:
     refused = ways.post(f"{ONE}/stages/1", data={**told, "name": "agreed"})
     assert refused.status_code == 422
     assert "Two stages are called “agreed”" in refused.text
+    assert 'id="e-name"' in refused.text
     assert "Your handle is fitted." in refused.text
 
 
@@ -112,6 +164,17 @@ def test_a_stage_is_described_and_renamed(ways: TestClient) -> None:
             "another kind of quantity",
         ),
         ({"kind": "turner"}, 422, "The kind of hold must be one of"),
+        ({"kind": "recoat", "places": ["guide wraps", "underwrap"]}, 422, "about one place"),
+        ({"kind": "recoat"}, 422, "Tick the places"),
+        ({"kind": "check", "check": "x" * 81}, 422, "at most 80 fit"),
+        ({"kind": "measurement", "nominal": "eight"}, 422, "eight"),
+        ({"kind": "set", "places": "rear grip", "check": "level"}, 422, "A set hold does not ask for this"),
+        (
+            {"kind": "full_cure", "places": "rear grip", "second_person": "on"},
+            422,
+            "A full cure hold does not",
+        ),
+        ({"kind": "warm", "stages": "agreed"}, 422, "A warm hold does not ask for this"),
     ],
 )
 def test_a_hold_is_added_or_says_what_it_needs(
@@ -145,6 +208,47 @@ def test_holds_and_records_are_removed_by_their_place(ways: TestClient) -> None:
     assert "within tolerance" not in ways.get(f"{ONE}/stages/1").text
 
 
+def test_what_another_has_moved_meanwhile_is_not_hit_instead(ways: TestClient) -> None:
+    path = f"{ONE}/stages/1"
+    forms = re.findall(r'name="stage" value="([^"]+)".*?name="words" value="([^"]+)"', ways.get(path).text)
+    assert forms == [("fitted", "after agreed"), ("fitted", "within tolerance: rear bore")]
+    remove = {"what": "remove hold", "place_of": "0", "words": "within tolerance: rear bore"}
+    late = ways.post(path, data={**remove, "stage": "fitted"})
+    assert (late.status_code, "Somebody has changed this stage meanwhile" in late.text) == (409, True)
+    assert "within tolerance: rear bore" in late.text
+    assert ways.post(path, data={**remove, "place_of": "9", "words": ""}).status_code == 409
+    # Another stage stands at the place now; the one that was meant is changed, and shown.
+    ways.post(f"{ONE}/arrange", data={"what": "down", "stage": "fitted"})
+    meant = ways.post(path, data={"stage": "fitted", "name": "handle fitted"})
+    assert meant.headers["location"] == f"{ONE}/stages/2"
+    assert stages(ways.get(ONE).text)[:3] == ["agreed", "grip glued", "handle fitted"]
+    gone = ways.post(path, data={"stage": "fitted", "name": "fitted again"})
+    assert (gone.status_code, "“fitted” is not a stage" in gone.text) == (422, True)
+
+
+def test_a_hold_on_a_joint_that_nobody_closes_is_pointed_out(ways: TestClient) -> None:
+    assert "no stage before it closes anything there" not in ways.get(ONE).text
+    ways.post(f"{ONE}/arrange", data={"what": "remove", "stage": "grip glued"})
+    says = "“seat glued” waits for the rear grip, but no stage before it closes anything there."
+    assert says in ways.get(ONE).text
+
+
+@pytest.mark.parametrize("headers", [{}, HTMX], ids=["plain", "htmx"])
+def test_a_sequence_is_taken_out_of_use(ways: TestClient, headers: dict[str, str]) -> None:
+    answer = ways.post(f"{ONE}/retire", headers=headers)
+    assert (answer.status_code, answer.headers["location"]) == (303, "/ways/sequences")
+    assert "No sequence is in use yet" in ways.get("/ways/sequences").text
+    late = ways.post(f"{ONE}/stages", data={"name": "varnished", "after": "agreed"})
+    assert (late.status_code, "out of use" in late.text) == (409, True)
+    assert stages(ways.get(ONE).text) == NAMES
+
+
+@pytest.mark.parametrize("position", ["8", "99"])
+def test_there_is_no_stage_past_the_last(ways: TestClient, position: str) -> None:
+    assert ways.get(f"{ONE}/stages/{position}").status_code == 404
+    assert ways.post(f"{ONE}/stages/{position}", data={"name": "new"}).status_code == 404
+
+
 @pytest.mark.parametrize(
     ("path", "fields"),
     [
@@ -152,6 +256,13 @@ def test_holds_and_records_are_removed_by_their_place(ways: TestClient) -> None:
         ("/ways/sequences", {"name": "x", "rod_kind": "whale", "first": "agreed"}),
         (f"{ONE}/stages", {"name": "", "after": "agreed"}),
         (f"{ONE}/stages", {"name": "new", "after": "varnished"}),
+        (f"{ONE}/stages", {"name": "hard", "after": "agreed"}),
+        (f"{ONE}/stages/1", {"what": "add record", "record_kind": "song", "record_name": "x"}),
+        (f"{ONE}/stages/1", {"what": "add record", "record_kind": "cure", "record_name": ""}),
+        (f"{ONE}/stages/2", {"what": "add record", "record_kind": "cure", "record_name": "rear grip"}),
+        (f"{ONE}/stages/1", {"what": "remove hold"}),
+        (f"{ONE}/stages/1", {"name": "fitted", "attended_minutes": "soon"}),
+        (f"{ONE}/stages/1", {"name": "fitted", "customer_words": "x" * 201}),
         (f"{ONE}/arrange", {"what": "burn", "stage": "agreed"}),
         (f"{ONE}/arrange", {"what": "up", "stage": "varnished"}),
     ],
@@ -164,6 +275,9 @@ def test_what_cannot_be_changes_nothing(ways: TestClient, path: str, fields: dic
 def test_only_an_owner_changes_the_ways(ways: TestClient, signed_in: SignIn) -> None:
     assert ways.get(ONE).status_code == 200
     builder = signed_in(Role.BUILDER)
-    assert builder.get(ONE).status_code == 200
+    for path in ("/ways/sequences", ONE, f"{ONE}/stages/6"):
+        page = builder.get(path)
+        assert (page.status_code, "<form" in main_of(page.text)) == (200, False)
+    assert "in the recoat window: guide wraps" in page.text
     for path in (ONE + "/stages", ONE + "/arrange", ONE + "/stages/1", ONE + "/retire", "/ways/sequences"):
         assert builder.post(path, data={}).status_code == 403
