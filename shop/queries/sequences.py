@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session, selectinload
 from shop.db.builds import Build
 from shop.db.sequences import Sequence as SequenceRecord
 from shop.db.sequences import Stage as StageRecord
+from shop.db.shop import Shop
 from shop.rules.refusals import BadInput, NotOnFile
 from shop.rules.sequences import ROD_KINDS, Record, RecordKind, Sequence, Stage, hold_from
 
@@ -57,6 +58,7 @@ _MANY = (
     .where(SequenceRecord.id.in_(bindparam("ids", expanding=True)))
     .options(selectinload(SequenceRecord.stages).selectinload(StageRecord.holds))
 )
+_LOCK_SHOP = select(Shop.id).with_for_update()
 _STAGE_IDS = select(StageRecord.name, StageRecord.id).where(StageRecord.sequence_id == bindparam("id"))
 
 
@@ -94,6 +96,14 @@ def sequence_record(session: Session, sequence_id: int) -> SequenceRecord:
 def sequence_value(session: Session, sequence_id: int) -> Sequence:
     """One version as the value that decisions are made with. Raises `NotOnFile`."""
     return _value(sequence_record(session, sequence_id))
+
+
+def keep_others_out(session: Session) -> None:
+    """Until this session commits, nobody else changes a sequence or starts a build on one.
+
+    The lock is that of `shop.queries.builds.last_running`. (On SQLite a writing session is alone anyway.)
+    """
+    session.execute(_LOCK_SHOP)
 
 
 def sequence_values(session: Session, ids: list[int]) -> dict[int, Sequence]:

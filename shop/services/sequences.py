@@ -9,6 +9,7 @@ from shop.db.sequences import Sequence as SequenceRecord
 from shop.db.sequences import Stage as StageRecord
 from shop.queries.sequences import (
     SequenceView,
+    keep_others_out,
     present_sequences,
     sequence_record,
     sequence_view,
@@ -25,6 +26,7 @@ def add_sequence(session: Session, *, now: datetime, sequence: Sequence) -> Sequ
     Raises `BadInput` with everything that keeps it from making sense.
     """
     _check(sequence)
+    keep_others_out(session)
     same = _present_one(session, sequence)
     if same is not None:
         return _next_version(session, same.id, now=now, sequence=sequence)
@@ -39,6 +41,7 @@ def add_sequence(session: Session, *, now: datetime, sequence: Sequence) -> Sequ
 def begin_sequence(session: Session, *, now: datetime, sequence: Sequence) -> SequenceRecord:
     """Put a sequence of a new name on file. Raises `BadInput`, also where a present one has that name."""
     _check(sequence)
+    keep_others_out(session)
     same = _present_one(session, sequence)
     if same is not None:
         sentence = (
@@ -68,6 +71,8 @@ def change_sequence(
     Gives the version that has the change. Raises `BadInput`, or `Overtaken` for a version out of use.
     """
     _check(sequence)
+    # Two changes at once would make one version twice; a build started meanwhile would be changed under way.
+    keep_others_out(session)
     view = sequence_view(session, sequence_id)
     if view.retired_at is not None:
         newest = versions_of(session, view.family_id)[0]
@@ -92,6 +97,7 @@ def change_sequence(
 
 def retire_sequence(session: Session, sequence_id: int, *, now: datetime) -> None:
     """Take a sequence out of use for new builds. Raises `NotOnFile`."""
+    keep_others_out(session)
     record = sequence_record(session, sequence_id)
     if record.retired_at is None:
         record.retired_at = now
