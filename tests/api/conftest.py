@@ -46,7 +46,7 @@ class Program:
         assert response.status_code in (200, 201), response.text
         return response.json()
 
-    def refused(self, status: int, path: str, *, method: str = "POST", **body: Any) -> Any:
+    def assert_refused(self, status: int, path: str, *, method: str = "POST", **body: Any) -> Any:
         """The problem; fails when it is not one of this status."""
         response = self.send(method, path, **({"json": body} if method != "GET" else {}))
         assert (response.status_code, response.headers["content-type"]) == (status, PROBLEM), response.text

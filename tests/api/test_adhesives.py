@@ -55,7 +55,7 @@ def test_where_the_sheet_is_silent_it_says_null(desk: Program) -> None:
 def test_what_no_sheet_can_say_is_refused_by_field_and_nothing_is_kept(
     desk: Program, changes: dict[str, Any], field: str
 ) -> None:
-    assert fields(desk.refused(422, "/adhesives", **{**SHEET, **changes})) == [field]
+    assert fields(desk.assert_refused(422, "/adhesives", **{**SHEET, **changes})) == [field]
     assert len(desk.get("/adhesives")["items"]) == 2
 
 
@@ -78,7 +78,7 @@ def test_a_change_leaves_the_rest(desk: Program, changes: dict[str, Any]) -> Non
 
 @pytest.mark.parametrize("field", [name for name in SHEET if name not in SILENT])
 def test_null_is_no_value_for_what_every_sheet_says(desk: Program, field: str) -> None:
-    assert fields(desk.refused(422, "/adhesives/1", method="PATCH", **{field: None})) == [field]
+    assert fields(desk.assert_refused(422, "/adhesives/1", method="PATCH", **{field: None})) == [field]
 
 
 def test_a_cure_under_way_keeps_the_figures_it_began_with(desk: Program) -> None:
@@ -93,10 +93,10 @@ def test_a_cure_under_way_keeps_the_figures_it_began_with(desk: Program) -> None
 @pytest.mark.parametrize("scope", [Scope.READ, Scope.BENCH, Scope.SENSOR])
 def test_only_the_desk_changes_adhesives(program: Any, scope: Scope) -> None:
     other: Program = program(scope)
-    other.refused(403, "/adhesives", **SHEET)
-    other.refused(403, "/adhesives/1", method="PATCH", name="Brook")
+    other.assert_refused(403, "/adhesives", **SHEET)
+    other.assert_refused(403, "/adhesives/1", method="PATCH", name="Brook")
 
 
 def test_an_adhesive_that_is_not_on_file(desk: Program) -> None:
-    desk.refused(404, "/adhesives/7", method="GET")
-    desk.refused(404, "/adhesives/7", method="PATCH", name="Brook")
+    desk.assert_refused(404, "/adhesives/7", method="GET")
+    desk.assert_refused(404, "/adhesives/7", method="PATCH", name="Brook")

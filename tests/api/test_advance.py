@@ -76,7 +76,7 @@ def test_the_next_stage_and_what_it_waits_for(desk: Program, hands: Hands) -> No
 
 def test_a_stage_that_is_held_is_refused_with_every_hold(desk: Program) -> None:
     number = desk.build()
-    problem = desk.refused(409, advance(number), to="seat glued")
+    problem = desk.assert_refused(409, advance(number), to="seat glued")
     assert problem["title"] == "Held"
     assert [hold["kind"] for hold in problem["holds"]] == ["order", "set", "check"]
     assert set(problem["holds"][0]) == {"kind", "reason", "clears_at", "cleared_by", "waivable"}
@@ -89,7 +89,9 @@ def test_the_joint_holds_to_the_minute(desk: Program, hands: Hands) -> None:
     desk.post(advance(number), to="grip glued")
     said: dict[str, Any] = {"to": "seat glued", "checks": [{"name": "orientation", "by": "Ott"}]}
     hands.forward(hours=9, minutes=59)
-    assert desk.refused(409, advance(number), **said)["holds"][0]["clears_at"] == "2026-03-02T19:00:00Z"
+    assert (
+        desk.assert_refused(409, advance(number), **said)["holds"][0]["clears_at"] == "2026-03-02T19:00:00Z"
+    )
     hands.forward(minutes=1)
     assert desk.post(advance(number), **said)["stage"] == "seat glued"
 
@@ -115,7 +117,9 @@ def test_checks_are_texts_or_say_who_ticked(
     if allowed:
         assert desk.post(advance(number), **said)["stage"] == "seat glued"
     else:
-        assert [hold["kind"] for hold in desk.refused(409, advance(number), **said)["holds"]] == ["check"]
+        assert [hold["kind"] for hold in desk.assert_refused(409, advance(number), **said)["holds"]] == [
+            "check"
+        ]
 
 
 @pytest.mark.parametrize(
@@ -132,7 +136,7 @@ def test_a_figure_holds_to_its_tolerance(desk: Program, figure: Any, allowed: bo
     if allowed:
         assert desk.post(advance(number), **said)["stage"] == "fitted"
     else:
-        hold = desk.refused(409, advance(number), **said)["holds"][0]
+        hold = desk.assert_refused(409, advance(number), **said)["holds"][0]
         assert (hold["kind"], hold["cleared_by"], hold["waivable"]) == ("measurement", "owner", True)
 
 
@@ -141,7 +145,9 @@ def test_a_figure_of_another_kind_is_refused_and_breaks_nothing(desk: Program, f
     number = desk.build()
     desk.post(advance(number), to="agreed", measurements={"rear bore": figure})
     assert desk.kinds(number) == ["measurement"]
-    hold = desk.refused(409, advance(number), to="fitted", measurements={"rear bore": figure})["holds"][0]
+    hold = desk.assert_refused(409, advance(number), to="fitted", measurements={"rear bore": figure})[
+        "holds"
+    ][0]
     assert (hold["kind"], hold["cleared_by"]) == ("measurement", "work")
     assert "it should be 15/32 in (12 mm) ±" in hold["reason"]
     desk.post(advance(number), to="fitted", measurements=BORE)
@@ -165,7 +171,7 @@ def test_a_house_rule_is_released_by_a_desk_key_with_a_reason(desk: Program) -> 
 def test_a_bench_key_releases_nothing(desk: Program, bench: Program) -> None:
     number = desk.build()
     release = [{"kind": "order", "reason": "In a hurry."}]
-    bench.refused(403, advance(number), to="fitted", release=release, measurements=BORE)
+    bench.assert_refused(403, advance(number), to="fitted", release=release, measurements=BORE)
     assert desk.get(f"/builds/{number}/events")["items"] == []
 
 
@@ -173,17 +179,17 @@ def test_a_bench_key_releases_nothing(desk: Program, bench: Program) -> None:
 def test_chemistry_is_released_by_nobody(desk: Program, kind: str) -> None:
     number = desk.build()
     release = [{"kind": kind, "reason": "It feels hard to me."}]
-    problem = desk.refused(422, advance(number), to="agreed", release=release)
+    problem = desk.assert_refused(422, advance(number), to="agreed", release=release)
     assert "not a house rule" in problem["detail"]
 
 
 @pytest.mark.parametrize("release", [{"kind": "order", "reason": "  "}, {"kind": "order"}, {"kind": "luck"}])
 def test_a_release_needs_a_kind_and_a_reason(desk: Program, release: dict[str, str]) -> None:
-    desk.refused(422, advance(desk.build()), to="fitted", release=[release], measurements=BORE)
+    desk.assert_refused(422, advance(desk.build()), to="fitted", release=[release], measurements=BORE)
 
 
 def test_an_unknown_stage_is_refused(desk: Program) -> None:
-    problem = desk.refused(422, advance(desk.build()), to="grip polished")
+    problem = desk.assert_refused(422, advance(desk.build()), to="grip polished")
     assert problem["errors"][0]["field"] == "to"
 
 
@@ -194,9 +200,13 @@ def test_work_may_be_logged_late_but_not_ahead(desk: Program, hands: Hands) -> N
     event = desk.get(f"/builds/{number}/events")["items"][0]
     assert (event["at"], event["entered_at"]) == ("2026-03-02T10:30:00Z", "2026-03-02T12:00:00Z")
     assert (event["by"], event["note"]) == ("Nell", "by telephone")
-    ahead = desk.refused(422, advance(number), to="fitted", at="2026-03-02T12:00:01Z", measurements=BORE)
+    ahead = desk.assert_refused(
+        422, advance(number), to="fitted", at="2026-03-02T12:00:01Z", measurements=BORE
+    )
     assert ahead["errors"][0]["field"] == "at"
-    early = desk.refused(422, advance(number), to="fitted", at="2026-03-02T10:29:59Z", measurements=BORE)
+    early = desk.assert_refused(
+        422, advance(number), to="fitted", at="2026-03-02T10:29:59Z", measurements=BORE
+    )
     assert "before this build's last event" in early["detail"]
     desk.post(advance(number), to="fitted", at="2026-03-02T10:30:00Z", measurements=BORE)
 
@@ -207,7 +217,7 @@ def test_holds_are_judged_at_the_time_that_is_said(desk: Program, hands: Hands) 
     desk.post(advance(number), to="grip glued")
     hands.forward(hours=20)
     said: dict[str, Any] = {"to": "seat glued", "checks": [{"name": "orientation", "by": "Ott"}]}
-    problem = desk.refused(409, advance(number), at="2026-03-02T18:59:00Z", **said)
+    problem = desk.assert_refused(409, advance(number), at="2026-03-02T18:59:00Z", **said)
     assert [hold["kind"] for hold in problem["holds"]] == ["set"]
     desk.post(advance(number), at="2026-03-02T19:00:00Z", **said)
 
@@ -215,7 +225,7 @@ def test_holds_are_judged_at_the_time_that_is_said(desk: Program, hands: Hands) 
 def test_a_stage_is_logged_once_and_the_second_hears_who_was_first(desk: Program, bench: Program) -> None:
     number = desk.build()
     desk.post(advance(number), to="agreed", by="Nell")
-    problem = bench.refused(409, advance(number), to="agreed")
+    problem = bench.assert_refused(409, advance(number), to="agreed")
     assert "Nell has already logged “agreed”" in problem["detail"]
     assert problem["holds"][0]["cleared_by"] == "never"
     assert problem["holds"][0]["waivable"] is False
@@ -257,7 +267,7 @@ def test_a_second_tap_on_sending_back_changes_nothing(desk: Program, hands: Hand
     number = up_to(desk, hands, "seat glued")
     path, said = f"/builds/{number}/send-back", {"to": "fitted", "reason": "The grip turns."}
     desk.post(path, **said)
-    assert "nothing has happened since" in desk.refused(409, path, **said)["detail"]
+    assert "nothing has happened since" in desk.assert_refused(409, path, **said)["detail"]
     desk.glue(number, "rear grip")
     assert desk.post(path, **said)["pass"] == 3
 
@@ -277,7 +287,9 @@ def test_a_joint_of_before_the_sending_back_is_not_slipped_in(desk: Program, han
     hands.forward(minutes=10)
     desk.post(f"/builds/{number}/send-back", to="agreed", reason="The bore is too wide.")
     cures = f"/mixes/{mix['id']}/cures"
-    problem = desk.refused(422, cures, build=number, place="rear grip", closed_at="2026-03-02T09:09:59Z")
+    problem = desk.assert_refused(
+        422, cures, build=number, place="rear grip", closed_at="2026-03-02T09:09:59Z"
+    )
     assert problem["errors"][0]["field"] == "closed_at"
     desk.post(cures, build=number, place="rear grip", closed_at="2026-03-02T09:10:00Z")
 
@@ -295,15 +307,15 @@ def test_a_sending_back_that_cannot_be(
     desk: Program, hands: Hands, status: int, body: dict[str, str]
 ) -> None:
     number = up_to(desk, hands, "seat glued")
-    desk.refused(status, f"/builds/{number}/send-back", **body)
+    desk.assert_refused(status, f"/builds/{number}/send-back", **body)
     assert desk.get(f"/builds/{number}")["pass"] == 1
 
 
 def test_a_reading_key_moves_nothing(program: Callable[..., Program], desk: Program) -> None:
     number = desk.build()
     reader = program(Scope.READ)
-    reader.refused(403, advance(number), to="agreed")
-    reader.refused(403, f"/builds/{number}/send-back", to="agreed", reason="It turns.")
+    reader.assert_refused(403, advance(number), to="agreed")
+    reader.assert_refused(403, f"/builds/{number}/send-back", to="agreed", reason="It turns.")
     reader.get(f"/builds/{number}/next")
 
 

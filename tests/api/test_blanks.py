@@ -114,12 +114,12 @@ def test_any_blank_reads_back_with_exactly_the_same_nanometres(
 def test_what_cannot_be_is_refused_by_field_and_nothing_is_kept(
     desk: Program, changes: dict[str, Any], field: str
 ) -> None:
-    assert fields(desk.refused(422, "/blanks", **{**BLANK, **changes})) == [field]
+    assert fields(desk.assert_refused(422, "/blanks", **{**BLANK, **changes})) == [field]
     assert desk.get("/blanks")["items"] == []
 
 
 def test_a_mass_is_refused_rather_than_rounded(desk: Program) -> None:
-    problem = desk.refused(422, "/blanks", **{**BLANK, "mass_g": 58.1251})
+    problem = desk.assert_refused(422, "/blanks", **{**BLANK, "mass_g": 58.1251})
     assert "at most 3 decimals" in problem["detail"]
 
 
@@ -129,7 +129,7 @@ def test_a_diameter_that_grows_is_kept_once_confirmed_and_asked_about_anew(desk:
     again = desk.send("PATCH", "/blanks/1", json={"stations": GROWING, "notes": "odd"})
     assert again.json() == {**made, "notes": "odd"}
     more = [*GROWING, {"from_butt": "24 in", "od": "0.6 in"}]
-    problem = desk.refused(422, "/blanks/1", method="PATCH", stations=more)
+    problem = desk.assert_refused(422, "/blanks/1", method="PATCH", stations=more)
     assert fields(problem) == ["diameters_confirmed"]
     assert desk.get("/blanks/1") == again.json()
 
@@ -155,7 +155,7 @@ def test_a_change_leaves_the_rest(desk: Program, changes: dict[str, Any], shown:
 @pytest.mark.parametrize("field", ["maker", "model", "length", "pieces", "stations", "notes"])
 def test_null_is_no_value_for_what_every_blank_has(desk: Program, field: str) -> None:
     desk.post("/blanks", **BLANK)
-    assert fields(desk.refused(422, "/blanks/1", method="PATCH", **{field: None})) == [field]
+    assert fields(desk.assert_refused(422, "/blanks/1", method="PATCH", **{field: None})) == [field]
 
 
 def test_a_retried_post_puts_one_blank_on_file(desk: Program) -> None:
@@ -179,10 +179,10 @@ def test_lists_go_by_key_with_the_stations_of_each(desk: Program) -> None:
 def test_only_the_desk_changes_blanks(program: Any, scope: Scope, looks: int) -> None:
     other: Program = program(scope)
     assert other.send("GET", "/blanks").status_code == looks
-    other.refused(403, "/blanks", **BLANK)
-    other.refused(403, "/blanks/1", method="PATCH", model="Heron")
+    other.assert_refused(403, "/blanks", **BLANK)
+    other.assert_refused(403, "/blanks/1", method="PATCH", model="Heron")
 
 
 def test_a_blank_that_is_not_on_file(desk: Program) -> None:
-    desk.refused(404, "/blanks/7", method="GET")
-    desk.refused(404, "/blanks/7", method="PATCH", model="Heron")
+    desk.assert_refused(404, "/blanks/7", method="GET")
+    desk.assert_refused(404, "/blanks/7", method="PATCH", model="Heron")

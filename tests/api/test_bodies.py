@@ -12,7 +12,9 @@ JSON = {"content-type": "application/json"}
 LENGTH = "measurements.bore"
 
 
-def raw(desk: Program, body: bytes, path: str = "/customers", headers: dict[str, str] = JSON) -> Any:
+def assert_raw_refused(
+    desk: Program, body: bytes, path: str = "/customers", headers: dict[str, str] = JSON
+) -> Any:
     """The problem that a body as bytes is refused with."""
     response = desk.send("POST", path, content=body, headers=headers)
     assert response.status_code == 422, response.text
@@ -44,7 +46,7 @@ def raw(desk: Program, body: bytes, path: str = "/customers", headers: dict[str,
     ],
 )
 def test_what_is_not_json_is_refused(desk: Program, body: bytes, why: str) -> None:
-    assert why in raw(desk, body)["detail"]
+    assert why in assert_raw_refused(desk, body)["detail"]
 
 
 def test_a_whole_surrogate_pair_is_a_letter_like_any_other(desk: Program) -> None:
@@ -56,7 +58,7 @@ def test_a_whole_surrogate_pair_is_a_letter_like_any_other(desk: Program) -> Non
     "kind", ["text/plain", "application/x-www-form-urlencoded", "multipart/form-data", ""]
 )
 def test_a_body_of_another_content_type_is_refused(desk: Program, kind: str) -> None:
-    problem = raw(desk, b'{"name": "Bo"}', headers={"content-type": kind})
+    problem = assert_raw_refused(desk, b'{"name": "Bo"}', headers={"content-type": kind})
     assert problem["errors"] == [
         {"field": "body", "detail": "Send the body as JSON, with Content-Type: application/json."}
     ]
@@ -69,17 +71,17 @@ def test_a_content_type_with_a_charset_is_json(desk: Program) -> None:
 
 @pytest.mark.parametrize("body", ["[]", "5", '"text"', "true"])
 def test_a_body_that_is_no_record_is_refused(desk: Program, body: str) -> None:
-    raw(desk, body.encode())
+    assert_raw_refused(desk, body.encode())
 
 
 def test_an_unknown_field_is_refused_by_name(desk: Program) -> None:
-    problem = desk.refused(422, "/customers", name="Bo", emial="bo@example.org")
+    problem = desk.assert_refused(422, "/customers", name="Bo", emial="bo@example.org")
     assert problem["errors"] == [{"field": "emial", "detail": "There is no such field in this call."}]
 
 
 def test_a_body_of_nothing_but_mistakes_gets_a_short_answer(desk: Program) -> None:
     body: dict[str, Any] = {f"field{number}": 1 for number in range(5000)}
-    problem = desk.refused(422, "/customers", **body)
+    problem = desk.assert_refused(422, "/customers", **body)
     assert len(problem["errors"]) == 20
 
 
@@ -87,7 +89,7 @@ def test_a_body_of_nothing_but_mistakes_gets_a_short_answer(desk: Program) -> No
 @pytest.mark.parametrize("field", ["adhesive_id", "zone_id"])
 def test_a_number_is_a_number(desk: Program, field: str, value: object) -> None:
     body: dict[str, Any] = {"adhesive_id": 1, "zone_id": 1, field: value}
-    assert desk.refused(422, "/mixes", **body)["errors"][0]["field"] == field
+    assert desk.assert_refused(422, "/mixes", **body)["errors"][0]["field"] == field
 
 
 def test_a_whole_number_may_be_written_with_a_point(desk: Program) -> None:
@@ -99,7 +101,7 @@ def test_a_whole_number_may_be_written_with_a_point(desk: Program) -> None:
 def test_a_truth_is_true_or_false(desk: Program, value: object) -> None:
     number = desk.build()
     desk.post(f"/builds/{number}/advance", to="agreed")
-    problem = desk.refused(422, "/events/1/correct", undone=value, reason="It was another rod.")
+    problem = desk.assert_refused(422, "/events/1/correct", undone=value, reason="It was another rod.")
     assert problem["errors"] == [{"field": "undone", "detail": "Must be true or false."}]
 
 
@@ -123,12 +125,12 @@ def test_a_truth_is_true_or_false(desk: Program, value: object) -> None:
 def test_a_text_that_is_too_long_is_refused(desk: Program, path: str, body: dict[str, Any]) -> None:
     desk.build()
     desk.post("/mixes", adhesive_id=1, zone_id=1)
-    desk.refused(422, path, **body)
+    desk.assert_refused(422, path, **body)
 
 
 @pytest.mark.parametrize("name", ["", "   ", "\t\n"])
 def test_a_name_of_nothing_is_refused(desk: Program, name: str) -> None:
-    assert desk.refused(422, "/customers", name=name)["errors"][0]["field"] == "name"
+    assert desk.assert_refused(422, "/customers", name=name)["errors"][0]["field"] == "name"
 
 
 @pytest.mark.parametrize(
@@ -140,7 +142,9 @@ def test_a_name_of_nothing_is_refused(desk: Program, name: str) -> None:
 )  # fmt: skip
 def test_a_figure_that_cannot_be_is_refused(desk: Program, figure: object) -> None:
     number = desk.build()
-    problem = desk.refused(422, f"/builds/{number}/advance", to="agreed", measurements={"bore": figure})
+    problem = desk.assert_refused(
+        422, f"/builds/{number}/advance", to="agreed", measurements={"bore": figure}
+    )
     assert problem["errors"][0]["field"] == LENGTH
 
 

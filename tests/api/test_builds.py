@@ -35,7 +35,7 @@ def test_a_new_build_says_all_that_is_known(desk: Program) -> None:
 )  # fmt: skip
 def test_a_plan_that_cannot_be_is_refused(desk: Program, status: int, field: str, value: object) -> None:
     plan: dict[str, Any] = {"customer_id": 1, "title": "7 ft", "sequence_id": 1}
-    problem = desk.refused(status, "/builds", **{**plan, field: value})
+    problem = desk.assert_refused(status, "/builds", **{**plan, field: value})
     assert status == 404 or problem["errors"][0]["field"] == field
     assert desk.get("/builds")["items"] == []
 
@@ -117,5 +117,5 @@ def test_what_a_build_started_with_stays(desk: Program, field: str) -> None:
 
 
 def test_a_bench_key_takes_no_builds_on(bench: Program, desk: Program) -> None:
-    bench.refused(403, "/builds", customer_id=1, title="7 ft", sequence_id=1)
+    bench.assert_refused(403, "/builds", customer_id=1, title="7 ft", sequence_id=1)
     assert bench.send("PATCH", f"/builds/{desk.build()}", json={"title": "8 ft"}).status_code == 403

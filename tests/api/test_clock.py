@@ -23,7 +23,7 @@ def test_a_jump_of_the_clock_holds_every_build_until_an_owner_confirms_the_time(
     (hold,) = (hold for hold in held["holds"] if hold["kind"] == "clock")
     assert hold["reason"] == hub.clock.doubt
     assert (hold["clears_at"], hold["cleared_by"], hold["waivable"]) == (None, "owner", False)
-    refusal = desk.refused(409, f"/builds/{number}/advance", to=before["stage"])
+    refusal = desk.assert_refused(409, f"/builds/{number}/advance", to=before["stage"])
     assert "clock" in [hold["kind"] for hold in refusal["holds"]]
     signed_in(Role.OWNER).post("/ways/clock", data={"doubt": hub.clock.doubt})
     assert desk.get(f"/builds/{number}/next")["allowed"] is True

@@ -35,7 +35,7 @@ def test_a_component_is_kept_and_comes_out_in_both_units(desk: Program) -> None:
 def test_every_kind_takes_its_own_dimensions_and_refuses_others(desk: Program, kind: str) -> None:
     sizes = dict.fromkeys(DIMENSIONS[kind], "1/2 in")
     assert set(desk.post("/components", kind=kind, name="part", dimensions=sizes)["dimensions"]) == set(sizes)
-    problem = desk.refused(422, "/components", kind=kind, name="part", dimensions={"girth": "1 in"})
+    problem = desk.assert_refused(422, "/components", kind=kind, name="part", dimensions={"girth": "1 in"})
     assert fields(problem) == ["dimensions.girth"]
     assert all(name in problem["detail"] for name in sizes)
 
@@ -59,7 +59,7 @@ def test_every_kind_takes_its_own_dimensions_and_refuses_others(desk: Program, k
 def test_what_cannot_be_is_refused_by_field_and_nothing_is_kept(
     desk: Program, changes: dict[str, Any], field: str
 ) -> None:
-    assert fields(desk.refused(422, "/components", **{**GRIP, **changes})) == [field]
+    assert fields(desk.assert_refused(422, "/components", **{**GRIP, **changes})) == [field]
     assert desk.get("/components")["items"] == []
 
 
@@ -84,16 +84,16 @@ def test_a_change_leaves_the_rest(desk: Program, changes: dict[str, Any], shown:
 @pytest.mark.parametrize("field", ["kind", "name", "dimensions", "currency", "notes"])
 def test_null_is_no_value_for_what_every_component_has(desk: Program, field: str) -> None:
     desk.post("/components", **GRIP)
-    assert fields(desk.refused(422, "/components/1", method="PATCH", **{field: None})) == [field]
+    assert fields(desk.assert_refused(422, "/components/1", method="PATCH", **{field: None})) == [field]
 
 
 @pytest.mark.parametrize("scope", [Scope.READ, Scope.BENCH, Scope.SENSOR])
 def test_only_the_desk_changes_components(program: Any, scope: Scope) -> None:
     other: Program = program(scope)
-    other.refused(403, "/components", **GRIP)
-    other.refused(403, "/components/1", method="PATCH", name="Grip")
+    other.assert_refused(403, "/components", **GRIP)
+    other.assert_refused(403, "/components/1", method="PATCH", name="Grip")
 
 
 def test_a_component_that_is_not_on_file(desk: Program) -> None:
-    desk.refused(404, "/components/7", method="GET")
-    desk.refused(404, "/components/7", method="PATCH", name="Grip")
+    desk.assert_refused(404, "/components/7", method="GET")
+    desk.assert_refused(404, "/components/7", method="PATCH", name="Grip")

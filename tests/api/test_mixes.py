@@ -26,7 +26,7 @@ def test_a_mix_says_until_when_it_may_be_used(desk: Program) -> None:
 @pytest.mark.parametrize("said", [{"adhesive_id": 99}, {"zone_id": 99}])
 def test_a_mix_of_what_is_not_on_file(desk: Program, said: dict[str, int]) -> None:
     body: dict[str, Any] = {"adhesive_id": 1, "zone_id": 1, **said}
-    desk.refused(404, "/mixes", **body)
+    desk.assert_refused(404, "/mixes", **body)
 
 
 def test_a_cure_says_its_times(desk: Program, hands: Hands) -> None:
@@ -60,7 +60,7 @@ def test_the_pot_life_is_not_waved_through(desk: Program, hands: Hands, minutes:
     if allowed:
         closed(desk, mix, number)
     else:
-        problem = desk.refused(409, f"/mixes/{mix}/cures", build=number, place="rear grip")
+        problem = desk.assert_refused(409, f"/mixes/{mix}/cures", build=number, place="rear grip")
         hold = problem["holds"][0]
         assert (hold["kind"], hold["cleared_by"], hold["waivable"]) == ("pot_life", "never", False)
         closed(desk, mix, number, closed_at="2026-03-02T09:30:00Z")
@@ -76,7 +76,7 @@ def test_the_pot_life_is_not_waved_through(desk: Program, hands: Hands, minutes:
 )  # fmt: skip
 def test_a_cure_that_cannot_be(desk: Program, status: int, said: dict[str, Any]) -> None:
     body = {"build": desk.build(), "place": "rear grip", **said}
-    desk.refused(status, f"/mixes/{mixed(desk)['id']}/cures", **body)
+    desk.assert_refused(status, f"/mixes/{mixed(desk)['id']}/cures", **body)
 
 
 def glued(desk: Program) -> tuple[str, Any]:
@@ -119,7 +119,7 @@ def test_the_last_touch_of_a_puddle_counts_whenever_it_is_entered(desk: Program,
      {"state": "firm", "at": "2026-03-02T09:00:01Z"}],
 )  # fmt: skip
 def test_a_touch_that_cannot_be(desk: Program, body: dict[str, str]) -> None:
-    desk.refused(422, f"/mixes/{mixed(desk)['id']}/puddle", **body)
+    desk.assert_refused(422, f"/mixes/{mixed(desk)['id']}/puddle", **body)
 
 
 def test_a_suspect_mix_holds_all_its_builds_until_the_verdict(desk: Program, bench: Program) -> None:
@@ -131,10 +131,10 @@ def test_a_suspect_mix_holds_all_its_builds_until_the_verdict(desk: Program, ben
     assert bench.post(f"/mixes/{mix}/suspect", reason="Poured by eye.")["suspect"] == "Poured by eye."
     assert [desk.kinds(number) for number in [*numbers, other]] == [["suspect"], ["suspect"], []]
     verdict = {"verdict": "good", "reason": "Hard in the morning."}
-    bench.refused(403, f"/mixes/{mix}/verdict", **verdict)
+    bench.assert_refused(403, f"/mixes/{mix}/verdict", **verdict)
     assert desk.post(f"/mixes/{mix}/verdict", **verdict)["suspect"] == ""
     assert [desk.kinds(number) for number in numbers] == [[], []]
-    desk.refused(409, f"/mixes/{mix}/verdict", **verdict)
+    desk.assert_refused(409, f"/mixes/{mix}/verdict", **verdict)
 
 
 def test_the_verdict_redo_fails_every_joint_of_the_mix(desk: Program, hands: Hands) -> None:
@@ -155,8 +155,8 @@ def test_nothing_more_comes_of_a_mix_that_is_to_be_done_again(desk: Program, ben
     mix = cure["mix_id"]
     desk.post(f"/mixes/{mix}/suspect", reason="Poured by eye.")
     desk.post(f"/mixes/{mix}/verdict", verdict="redo", reason="Rubber.")
-    late = bench.refused(409, f"/mixes/{mix}/cures", build=number, place="rear grip")
-    again = bench.refused(409, f"/cures/{cure['id']}/correct", failed=False, reason="Looks fine.")
+    late = bench.assert_refused(409, f"/mixes/{mix}/cures", build=number, place="rear grip")
+    again = bench.assert_refused(409, f"/cures/{cure['id']}/correct", failed=False, reason="Looks fine.")
     for problem in (late, again):
         assert [(hold["kind"], hold["cleared_by"]) for hold in problem["holds"]] == [("suspect", "never")]
     assert desk.kinds(number) == ["set"]
@@ -179,7 +179,7 @@ def test_a_mix_put_right_shuts_what_was_closed_with_it_too_late(desk: Program, h
 def test_a_verdict_that_cannot_be(desk: Program, body: dict[str, str]) -> None:
     mix = mixed(desk)["id"]
     desk.post(f"/mixes/{mix}/suspect", reason="Poured by eye.")
-    desk.refused(422, f"/mixes/{mix}/verdict", **body)
+    desk.assert_refused(422, f"/mixes/{mix}/verdict", **body)
 
 
 def test_a_corrected_cure_stays_and_is_pointed_at(desk: Program, hands: Hands) -> None:
@@ -191,7 +191,7 @@ def test_a_corrected_cure_stays_and_is_pointed_at(desk: Program, hands: Hands) -
     old = desk.get(f"/cures/{cure['id']}")
     assert (old["corrected_by"], old["closed_at"]) == (right["id"], "2026-03-02T09:00:00Z")
     assert desk.get(f"/builds/{number}/next")["holds"][0]["clears_at"] == "2026-03-02T19:15:00Z"
-    problem = desk.refused(409, f"/cures/{cure['id']}/correct", place="reel seat", reason="Again.")
+    problem = desk.assert_refused(409, f"/cures/{cure['id']}/correct", place="reel seat", reason="Again.")
     assert f"cure {right['id']}" in problem["detail"]
 
 
@@ -212,7 +212,7 @@ def test_a_joint_closed_too_late_may_still_be_failed_or_put_elsewhere(desk: Prog
     cure = closed(desk, mix, number)
     desk.post(f"/mixes/{mix}/correct", mixed_at="2026-03-02T08:30:00Z", reason="Mixed earlier.")
     path = f"/cures/{cure['id']}/correct"
-    desk.refused(409, path, closed_at="2026-03-02T09:20:00Z", reason="Earlier.")
+    desk.assert_refused(409, path, closed_at="2026-03-02T09:20:00Z", reason="Earlier.")
     right = desk.post(path, place="reel seat", failed=True, reason="Too late.")
     assert (right["place"], right["failed"]) == ("reel seat", "Too late.")
 
@@ -228,7 +228,7 @@ def test_a_joint_closed_too_late_may_still_be_failed_or_put_elsewhere(desk: Prog
 def test_a_correction_of_a_cure_that_cannot_be(desk: Program, status: int, said: dict[str, Any]) -> None:
     cure = desk.glue(desk.build(), "rear grip")
     body = {"reason": "Wrong.", **said}
-    desk.refused(status, f"/cures/{cure['id']}/correct", **body)
+    desk.assert_refused(status, f"/cures/{cure['id']}/correct", **body)
 
 
 def test_a_corrected_mix_moves_the_times_of_its_cures(desk: Program, hands: Hands) -> None:
@@ -256,4 +256,4 @@ def test_a_corrected_mix_moves_the_times_of_its_cures(desk: Program, hands: Hand
 def test_a_correction_of_a_mix_that_cannot_be(desk: Program, status: int, said: dict[str, Any]) -> None:
     cure = desk.glue(desk.build(), "rear grip")
     body = {"reason": "Wrong.", **said}
-    desk.refused(status, f"/mixes/{cure['mix_id']}/correct", **body)
+    desk.assert_refused(status, f"/mixes/{cure['mix_id']}/correct", **body)

@@ -49,7 +49,7 @@ def test_what_follows_goes_by_the_corrected_time(desk: Program, hands: Hands) ->
         "measurements": {"rear bore": "12 mm"},
         "at": "2026-03-02T10:30:00Z",
     }
-    desk.refused(422, f"/builds/{number}/advance", **late)
+    desk.assert_refused(422, f"/builds/{number}/advance", **late)
     desk.post(f"/events/{event}/correct", at="2026-03-02T10:00:00Z", reason=WHY)
     assert desk.post(f"/builds/{number}/advance", **late)["stage"] == "fitted"
 
@@ -69,13 +69,13 @@ def test_a_correction_may_be_corrected(desk: Program) -> None:
     again = desk.post(f"/events/{made['id']}/correct", by="Nell", reason="It was this rod after all.")
     assert again["corrects"] == made["id"]
     assert desk.get(f"/builds/{number}")["stage"] == "agreed"
-    problem = desk.refused(409, f"/builds/{number}/advance", to="agreed")
+    problem = desk.assert_refused(409, f"/builds/{number}/advance", to="agreed")
     assert problem["detail"].startswith("Nell has already logged")
 
 
 def test_a_wrong_figure_and_a_wrong_check_are_put_right(desk: Program) -> None:
     number, event = agreed(desk, checks=["orientation"], measurements={"rear bore": "13 mm"})
-    desk.refused(409, f"/builds/{number}/advance", to="fitted")
+    desk.assert_refused(409, f"/builds/{number}/advance", to="fitted")
     made = desk.post(
         f"/events/{event}/correct", reason="Read from the wrong scale.",
         measurements={"rear bore": {"mm": 12.25}}, checks=["orientation", {"name": "length", "by": "Ott"}],
@@ -95,24 +95,26 @@ def test_a_wrong_figure_and_a_wrong_check_are_put_right(desk: Program) -> None:
 )  # fmt: skip
 def test_a_correction_that_cannot_be(desk: Program, body: dict[str, Any]) -> None:
     number, event = agreed(desk)
-    desk.refused(422, f"/events/{event}/correct", **body)
+    desk.assert_refused(422, f"/events/{event}/correct", **body)
     assert len(record(desk, number)) == 1
 
 
 def test_there_is_nothing_to_correct_where_there_is_no_event(desk: Program) -> None:
-    desk.refused(404, "/events/99/correct", undone=True, reason=WHY)
+    desk.assert_refused(404, "/events/99/correct", undone=True, reason=WHY)
 
 
 def test_an_entry_of_an_earlier_pass_is_left_alone(desk: Program) -> None:
     number, event = agreed(desk)
     desk.post(f"/builds/{number}/send-back", to="agreed", reason="Another blank.")
-    desk.refused(409, f"/events/{event}/correct", undone=True, reason=WHY)
+    desk.assert_refused(409, f"/events/{event}/correct", undone=True, reason=WHY)
 
 
 def test_an_entry_about_a_joint_is_put_right_on_the_joint(desk: Program) -> None:
     number = desk.build()
     desk.glue(number, "rear grip")
-    problem = desk.refused(422, f"/events/{record(desk, number)[0]['id']}/correct", undone=True, reason=WHY)
+    problem = desk.assert_refused(
+        422, f"/events/{record(desk, number)[0]['id']}/correct", undone=True, reason=WHY
+    )
     assert "mix or cure" in problem["detail"]
 
 

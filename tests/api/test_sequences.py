@@ -85,7 +85,7 @@ def test_what_comes_out_can_be_sent_again_and_is_the_next_version(desk: Program)
 
 @pytest.mark.parametrize("kind", ["parts", "lot", "slide_on", "turner", "deposit", "balance", "approval"])
 def test_a_kind_that_is_not_judged_yet_is_refused_and_says_so(desk: Program, kind: str) -> None:
-    refused = errors(desk.refused(422, "/sequences", **ice({"kind": kind})))
+    refused = errors(desk.assert_refused(422, "/sequences", **ice({"kind": kind})))
     assert [field for field, _detail in refused] == ["stages.1.holds.0.kind"]
     assert f"kind “{kind}” are not judged by this version; it judges order, set, full_cure" in refused[0][1]
     assert len(desk.get("/sequences")["items"]) == 1
@@ -134,7 +134,7 @@ def test_a_kind_that_is_not_judged_yet_is_refused_and_says_so(desk: Program, kin
 def test_a_sequence_that_cannot_be_is_refused(
     desk: Program, sent: dict[str, Any], field: str, says: str
 ) -> None:
-    refused = errors(desk.refused(422, "/sequences", **sent))
+    refused = errors(desk.assert_refused(422, "/sequences", **sent))
     assert [name for name, _detail in refused] == [field]
     assert says in refused[0][1]
     assert len(desk.get("/sequences")["items"]) == 1
@@ -168,4 +168,4 @@ def test_a_retried_post_is_done_once(desk: Program) -> None:
 
 
 def test_a_sequence_that_is_not_on_file(desk: Program) -> None:
-    desk.refused(404, "/sequences/7", method="GET")
+    desk.assert_refused(404, "/sequences/7", method="GET")

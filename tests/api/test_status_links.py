@@ -38,7 +38,7 @@ def test_an_ended_address_is_gone_and_cannot_be_ended_twice(desk: Program, link:
     assert (ended.status_code, ended.content) == (204, b"")
     assert desk.client.get(path).status_code == 404
     for method in ("DELETE", "GET"):
-        assert "no live status link" in desk.refused(404, link, method=method)["detail"]
+        assert "no live status link" in desk.assert_refused(404, link, method=method)["detail"]
 
 
 def test_the_same_key_gives_the_first_address_again(desk: Program, link: str) -> None:
@@ -50,7 +50,7 @@ def test_the_same_key_gives_the_first_address_again(desk: Program, link: str) ->
 
 @pytest.mark.parametrize("method", ["POST", "DELETE", "GET"])
 def test_a_build_that_is_not_on_file_has_no_link(desk: Program, method: str) -> None:
-    desk.refused(404, "/builds/26-099/status-link", method=method)
+    desk.assert_refused(404, "/builds/26-099/status-link", method=method)
 
 
 @pytest.mark.parametrize("scope", [Scope.READ, Scope.BENCH, Scope.SENSOR])
@@ -58,4 +58,4 @@ def test_a_build_that_is_not_on_file_has_no_link(desk: Program, method: str) -> 
 def test_only_a_key_for_the_desk_has_to_do_with_links(
     program: Callable[..., Program], link: str, scope: Scope, method: str
 ) -> None:
-    program(scope).refused(403, link, method=method)
+    program(scope).assert_refused(403, link, method=method)

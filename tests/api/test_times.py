@@ -40,18 +40,20 @@ def test_a_time_with_its_offset_is_taken_and_given_back_in_utc(
 
 @pytest.mark.parametrize("sent", REFUSED, ids=repr)
 def test_what_is_no_time_of_rfc_3339_is_refused(desk: Program, sent: object) -> None:
-    problem = desk.refused(422, "/mixes", adhesive_id=1, zone_id=1, mixed_at=sent)
+    problem = desk.assert_refused(422, "/mixes", adhesive_id=1, zone_id=1, mixed_at=sent)
     assert [error["field"] for error in problem["errors"]] == ["mixed_at"]
 
 
 @pytest.mark.parametrize("sent", ["2026-03-02T09:00:00.000001Z", "9999-12-31T23:59:59Z"])
 def test_a_time_in_the_future_is_refused(desk: Program, sent: str) -> None:
-    problem = desk.refused(422, "/mixes", adhesive_id=1, zone_id=1, mixed_at=sent)
+    problem = desk.assert_refused(422, "/mixes", adhesive_id=1, zone_id=1, mixed_at=sent)
     assert "in the future" in problem["detail"]
 
 
 def test_the_last_instant_there_is_does_not_overflow(desk: Program) -> None:
-    problem = desk.refused(422, "/mixes", adhesive_id=1, zone_id=1, mixed_at="9999-12-31T23:59:59-14:00")
+    problem = desk.assert_refused(
+        422, "/mixes", adhesive_id=1, zone_id=1, mixed_at="9999-12-31T23:59:59-14:00"
+    )
     assert problem["errors"] == [{"field": "mixed_at", "detail": "Is not an instant that exists."}]
 
 
@@ -59,7 +61,9 @@ def test_the_last_instant_there_is_does_not_overflow(desk: Program) -> None:
     "sent", ["2026-4-17", "17.4.2026", "2026-02-30", 20260417, "2026-04-17T00:00:00", True]
 )
 def test_what_is_no_day_is_refused(desk: Program, sent: object) -> None:
-    problem = desk.refused(422, "/builds", customer_id=1, title="7 ft", sequence_id=1, promised_on=sent)
+    problem = desk.assert_refused(
+        422, "/builds", customer_id=1, title="7 ft", sequence_id=1, promised_on=sent
+    )
     assert [error["field"] for error in problem["errors"]] == ["promised_on"]
 
 

@@ -43,9 +43,9 @@ def test_a_sensor_posts_readings_in_any_order(desk: Program, sensor: Program) ->
 
 
 def test_a_sensor_does_nothing_else(sensor: Program) -> None:
-    sensor.refused(403, "/zones", method="GET")
-    sensor.refused(403, "/zones", name="loft", assumed_c=9)
-    sensor.refused(403, "/zones/1", method="PATCH", assumed_c=9)
+    sensor.assert_refused(403, "/zones", method="GET")
+    sensor.assert_refused(403, "/zones", name="loft", assumed_c=9)
+    sensor.assert_refused(403, "/zones/1", method="PATCH", assumed_c=9)
 
 
 @pytest.mark.parametrize(("scope", "status"), [(Scope.READ, 403), (Scope.BENCH, 201), (Scope.DESK, 201)])
@@ -71,7 +71,7 @@ def test_who_may_post_readings(program: Any, scope: Scope, status: int) -> None:
 def test_one_reading_that_cannot_be_keeps_the_batch_out(
     desk: Program, sensor: Program, wrong: dict[str, Any], field: str
 ) -> None:
-    assert fields(sensor.refused(422, READINGS, readings=[reading(), wrong])) == [field]
+    assert fields(sensor.assert_refused(422, READINGS, readings=[reading(), wrong])) == [field]
     assert desk.get("/zones/1")["last_read_at"] is None
 
 
@@ -83,9 +83,9 @@ def test_the_last_reading_that_can_be_is_accepted(sensor: Program, last: dict[st
 
 
 def test_a_batch_has_one_to_five_thousand_readings(desk: Program, sensor: Program) -> None:
-    assert fields(sensor.refused(422, READINGS, readings=[])) == ["readings"]
+    assert fields(sensor.assert_refused(422, READINGS, readings=[])) == ["readings"]
     many = [reading((START - timedelta(seconds=n)).isoformat()) for n in range(5001)]
-    assert fields(sensor.refused(422, READINGS, readings=many)) == ["readings"]
+    assert fields(sensor.assert_refused(422, READINGS, readings=many)) == ["readings"]
     assert desk.get("/zones/1")["last_read_at"] is None
     assert sensor.post(READINGS, readings=many[:5000]) == {"accepted": 5000}
 
@@ -128,7 +128,7 @@ def test_what_is_assumed_moves_the_cures_of_the_zone(desk: Program) -> None:
     ],
 )
 def test_a_zone_that_cannot_be_is_refused_by_field(desk: Program, told: dict[str, Any], field: str) -> None:
-    assert fields(desk.refused(422, "/zones", **told)) == [field]
+    assert fields(desk.assert_refused(422, "/zones", **told)) == [field]
 
 
 @pytest.mark.parametrize("changes", [{}, {"name": "long bench"}, {"assumed_c": 0}])
@@ -140,10 +140,10 @@ def test_a_change_leaves_the_rest(desk: Program, changes: dict[str, Any]) -> Non
 
 @pytest.mark.parametrize("field", ["name", "assumed_c"])
 def test_null_is_no_value_for_what_every_zone_has(desk: Program, field: str) -> None:
-    assert fields(desk.refused(422, "/zones/1", method="PATCH", **{field: None})) == [field]
+    assert fields(desk.assert_refused(422, "/zones/1", method="PATCH", **{field: None})) == [field]
 
 
 def test_a_zone_that_is_not_on_file(desk: Program) -> None:
-    desk.refused(404, "/zones/7", method="GET")
-    desk.refused(404, "/zones/7", method="PATCH", assumed_c=9)
-    desk.refused(404, "/zones/7/readings", readings=[reading()])
+    desk.assert_refused(404, "/zones/7", method="GET")
+    desk.assert_refused(404, "/zones/7", method="PATCH", assumed_c=9)
+    desk.assert_refused(404, "/zones/7/readings", readings=[reading()])

@@ -85,9 +85,11 @@ def cure_of(closed_at: str, now: float) -> tuple[str, str, float]:
     return word, f"{minutes // 60} h {minutes % 60:02d} min", round(100 * age / FULL_SECONDS, 2)
 
 
+# The drawings' definitions are the program's own file, so that both sides send the same.
+HERE = Path(__file__).parent
 _environment = Environment(
-    loader=FileSystemLoader(Path(__file__).parent / "templates"), autoescape=True, auto_reload=False,
-    trim_blocks=True, lstrip_blocks=True,
+    loader=FileSystemLoader([HERE / "templates", HERE.parents[1] / "templates"]),
+    autoescape=True, auto_reload=False, trim_blocks=True, lstrip_blocks=True,
 )  # fmt: skip
 bench_html = _environment.get_template("bench.html").render
 rod_html = _environment.get_template("rod.html").render

@@ -49,7 +49,7 @@ def record_of(database: Database) -> list[EventView]:
 
 
 @contextmanager
-def refused(database: Database) -> Iterator[Session]:
+def assert_refused(database: Database) -> Iterator[Session]:
     """A writing session that the database must refuse, after which the record is what it was."""
     before = record_of(database)
     assert [event.note for event in before] == ["as it was"]
@@ -69,20 +69,20 @@ def refused(database: Database) -> Iterator[Session]:
     ],
 )
 def test_a_statement_that_changes_the_record_is_refused(recorded: Database, statement: str) -> None:
-    with refused(recorded) as session:
+    with assert_refused(recorded) as session:
         session.execute(text(statement))
 
 
 def test_the_mapped_class_cannot_change_the_record_either(recorded: Database) -> None:
-    with refused(recorded) as session:
+    with assert_refused(recorded) as session:
         session.get_one(Event, 1).note = "as it suits"
-    with refused(recorded) as session:
+    with assert_refused(recorded) as session:
         session.delete(session.get_one(Event, 1))
 
 
 def test_the_ways_around_an_update_and_a_delete_are_refused_too(recorded: Database) -> None:
     replacing = "INSERT OR REPLACE INTO events SELECT * FROM events"
-    with refused(recorded) as session:
+    with assert_refused(recorded) as session:
         session.execute(text(replacing if recorded.embedded else "TRUNCATE events CASCADE"))
 
 
