@@ -13,7 +13,7 @@ class Component(Base):
     """One kind of part. `dimensions` maps a dimension's name (`length`, `bore` …) to whole nanometres.
 
     Money is whole cents of `currency` (ISO 4217). Which dimensions matter depends on the kind, so they
-    are a map and not columns.
+    are a map and not columns. `material` says how thin a wall may be; `feet` is how many feet a guide has.
     """
 
     __tablename__ = "components"
@@ -22,6 +22,9 @@ class Component(Base):
     kind: Mapped[str] = mapped_column(String(40), index=True)
     name: Mapped[str] = mapped_column(String(120))
     dimensions: Mapped[dict[str, Any]] = mapped_column(default=dict)
+    mass_mg: Mapped[int | None]
+    material: Mapped[str] = mapped_column(String(40), default="")
+    feet: Mapped[int | None]
     price_cents: Mapped[int | None]
     cost_cents: Mapped[int | None]
     currency: Mapped[str] = mapped_column(String(3))

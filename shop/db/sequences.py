@@ -37,7 +37,7 @@ class Sequence(Base):
 
 
 class Stage(Base):
-    """A named point a build can reach. `records` and `draws` are lists (see `shop.rules.sequences`)."""
+    """A named point a build can reach; for its lists see `shop.rules.sequences`."""
 
     __tablename__ = "stages"
     __table_args__ = (UniqueConstraint("sequence_id", "name"),)
@@ -50,6 +50,7 @@ class Stage(Base):
     attended_minutes: Mapped[int] = mapped_column(default=0)
     records: Mapped[list[Any]] = mapped_column(default=list)
     draws: Mapped[list[Any]] = mapped_column(default=list)
+    figures: Mapped[list[Any]] = mapped_column(default=list)
 
     holds: Mapped[list["Hold"]] = relationship(
         lazy="raise", order_by="Hold.position", cascade="all, delete-orphan"

@@ -1,6 +1,7 @@
 """The shop's own figures, the instant of the last write, and doubts about the clock."""
 
 from datetime import datetime
+from typing import Any
 
 from sqlalchemy import CheckConstraint, String
 from sqlalchemy.orm import Mapped, mapped_column
@@ -9,7 +10,11 @@ from shop.db.types import Base
 
 
 class Shop(Base):
-    """The one row of the shop's settings, made by the first migration."""
+    """The one row of the shop's settings, made by the first migration.
+
+    `spine_rules` maps a kind of rod to the side its guides go on, where the shop does otherwise than
+    `shop.craft.spine` has it.
+    """
 
     __tablename__ = "shop"
     __table_args__ = (CheckConstraint("id = 1", name="one_row"),)
@@ -20,6 +25,7 @@ class Shop(Base):
     currency: Mapped[str] = mapped_column(String(3))
     credit_cap: Mapped[float]
     reading_gap_minutes: Mapped[float]
+    spine_rules: Mapped[dict[str, Any]] = mapped_column(default=dict)
     version: Mapped[int] = mapped_column(default=1)
 
     __mapper_args__ = {"version_id_col": version}

@@ -8,6 +8,7 @@ from shop.db.cures import Cure
 from shop.db.customers import Customer
 from shop.db.events import Event
 from shop.db.keys import ApiKey, FirstAnswer
+from shop.db.make_ups import MakeUp
 from shop.db.mixes import Mix, PuddleCheck, Suspicion
 from shop.db.sequences import Hold, Sequence, Stage
 from shop.db.shop import Change, ClockDoubt, Shop
@@ -17,7 +18,7 @@ from shop.db.users import SignInAttempt, SignInSession, User
 from shop.db.zones import Reading, Zone
 
 TABLES: tuple[type[Base], ...] = (
-    Adhesive, Blank, Station, Build, Component, Cure, Customer, Event, ApiKey, FirstAnswer, Mix,
+    Adhesive, Blank, Station, Build, Component, Cure, Customer, Event, ApiKey, FirstAnswer, MakeUp, Mix,
     PuddleCheck, Suspicion, Hold, Sequence, Stage, Change, ClockDoubt, Shop, StatusLink, SignInAttempt,
     SignInSession, User, Reading, Zone,
 )  # fmt: skip
