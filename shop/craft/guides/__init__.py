@@ -1,0 +1,1 @@
+"""Guides on a blank: how many, where, how tall, and how far apart they may stand."""
