@@ -152,3 +152,12 @@ def format_inches(nm: int, denominator: int = 64) -> str:
     if rest:
         words.append(f"{fraction.numerator}/{fraction.denominator}")
     return ("-" if parts < 0 else "") + " ".join(words)
+
+
+def typable(nm: int) -> str:
+    """A length as it can be typed again, exactly: `8 3/16 in`, `0.865 in` or `207.96 mm`."""
+    if nm % NM_PER_64TH == 0:
+        return f"{format_inches(nm)} in"
+    if nm % (NM_PER_INCH // 10_000) == 0 and abs(nm) < NM_PER_INCH:
+        return f"{nm / NM_PER_INCH:.4f}".rstrip("0") + " in"
+    return f"{format_mm(nm)} mm"

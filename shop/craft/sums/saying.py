@@ -4,9 +4,10 @@ What is shown is rounded; what is computed with is not.
 """
 
 from datetime import date
+from fractions import Fraction
 from typing import Any
 
-from shop.craft.lengths import NM_PER_INCH, NM_PER_MM, format_inches
+from shop.craft.lengths import NM_PER_INCH, NM_PER_MM, format_inches, half_away
 from shop.craft.sums.base import Kind
 
 
@@ -40,17 +41,22 @@ def say_length(nm: int) -> str:
 
 def say_fine(nm: int) -> str:
     """A diameter, a wall or a gap to 0.0001 in and 0.01 mm: `0.865 in (21.97 mm)`."""
-    inches = f"{nm / NM_PER_INCH:.4f}"
+    inches = _decimal(half_away(Fraction(nm * 10_000, NM_PER_INCH)), 4)
     shown = inches[:-1] if inches.endswith("0") else inches
     return f"{shown} in ({plain_mm(nm)} mm)"
 
 
 def plain_mm(nm: int) -> str:
-    """Millimetres to 0.01 mm, without trailing zeros; below 0.1 mm to 0.001 mm."""
-    mm = nm / NM_PER_MM
-    text = f"{mm:.3f}" if abs(mm) < 0.1 else f"{mm:.2f}"
-    text = text.rstrip("0").rstrip(".")
-    return "0" if text in ("-0", "") else text
+    """Millimetres to 0.01 mm, without trailing zeros; below 0.1 mm to 0.001 mm; halves away from zero."""
+    places = 3 if abs(nm) < NM_PER_MM // 10 else 2
+    text = _decimal(half_away(Fraction(nm * 10**places, NM_PER_MM)), places)
+    return text.rstrip("0").rstrip(".")
+
+
+def _decimal(units: int, places: int) -> str:
+    """A whole number of the last place as a decimal; floats would round some halves down."""
+    whole, rest = divmod(abs(units), 10**places)
+    return f"{'-' if units < 0 else ''}{whole}.{rest:0{places}d}"
 
 
 def plain(value: float) -> str:
