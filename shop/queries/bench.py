@@ -12,10 +12,9 @@ from shop.queries.kept_records import KeptRecords
 from shop.queries.kept_sequences import KeptSequences
 from shop.rules.decide import ClearedBy, Decision, decide, next_stage
 from shop.rules.facts import CureFact, Facts
-from shop.rules.sequences import HoldKind, Sequence
+from shop.rules.sequences import Sequence
 
 NOTHING_KNOWN = Facts()
-DONE_WHEN_LOGGED = frozenset({HoldKind.CHECK, HoldKind.MEASUREMENT})
 
 
 class BenchRow(NamedTuple):
@@ -96,7 +95,7 @@ def _list_for(view: BenchView, decision: Decision) -> list[BenchRow]:
 def waits_for_time(decision: Decision) -> bool:
     """Whether time is what the stage waits for: all else is ticked or measured when it is logged."""
     return any(hold.cleared_by is ClearedBy.TIME for hold in decision.holds) and all(
-        hold.cleared_by is ClearedBy.TIME or hold.kind in DONE_WHEN_LOGGED for hold in decision.holds
+        hold.cleared_by is ClearedBy.TIME or hold.is_asked for hold in decision.holds
     )
 
 

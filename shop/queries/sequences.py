@@ -123,6 +123,7 @@ def _stage(stage: StageRecord) -> Stage:
         holds=tuple(hold_from(hold.kind, hold.needs) for hold in stage.holds),
         records=tuple(Record(RecordKind(kept["kind"]), kept["name"]) for kept in stage.records),
         draws=tuple(stage.draws),
+        figures=tuple(stage.figures),
     )
 
 

@@ -1,5 +1,6 @@
 """The shop's settings, the instant of the last write, and doubts about the clock."""
 
+from collections.abc import Mapping
 from datetime import datetime
 from functools import lru_cache
 from typing import NamedTuple
@@ -12,13 +13,17 @@ from shop.db.shop import Change, ClockDoubt, Shop
 
 
 class ShopView(NamedTuple):
-    """The shop's own figures. `clock_doubt` is the oldest doubt that nobody has settled, or empty."""
+    """The shop's own figures. `clock_doubt` is the oldest doubt that nobody has settled, or empty.
+
+    `spine_rules` maps the kinds of rod for which the shop goes its own way to the rule it goes by.
+    """
 
     name: str
     time_zone: str
     currency: str
     credit_cap: float
     reading_gap_minutes: float
+    spine_rules: Mapping[str, str]
     clock_doubt: str
 
     @property
@@ -37,7 +42,7 @@ OPEN_DOUBT = (
 )
 _SHOP = select(
     Shop.name, Shop.time_zone, Shop.currency, Shop.credit_cap, Shop.reading_gap_minutes,
-    OPEN_DOUBT.scalar_subquery(),
+    Shop.spine_rules, OPEN_DOUBT.scalar_subquery(),
 )  # fmt: skip
 _VERSION = select(Shop.version)
 _LAST_INSTANT = select(Change.last_at)
@@ -45,8 +50,8 @@ _LAST_INSTANT = select(Change.last_at)
 
 def read_shop(session: Session) -> ShopView:
     """The shop's figures as they stand."""
-    name, zone, currency, credit_cap, gap_minutes, doubt = session.execute(_SHOP).one()
-    return ShopView(name, zone, currency, credit_cap, gap_minutes, doubt or "")
+    name, zone, currency, credit_cap, gap_minutes, spine_rules, doubt = session.execute(_SHOP).one()
+    return ShopView(name, zone, currency, credit_cap, gap_minutes, spine_rules, doubt or "")
 
 
 def shop_record(session: Session) -> Shop:

@@ -9,9 +9,12 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from enum import StrEnum
 
-from shop.craft.quantities import format_quantity, within
 from shop.rules.facts import CureFact, Facts, Reached
-from shop.rules.sequences import HOUSE_RULES, PREP_CHECK, Hold, HoldKind, Sequence, Stage
+from shop.rules.measuring import amiss, is_as_meant, is_comparable, meant_by, meant_words
+from shop.rules.sequences import HOUSE_RULES, PREP_CHECK, Hold, HoldKind, RecordKind, Sequence, Stage
+
+# How the hold begins that measuring cannot clear: nobody has said what the figure should be.
+NOT_SAID = "The make-up does not say"
 
 
 class ClearedBy(StrEnum):
@@ -41,6 +44,12 @@ class ShutHold:
     def waivable(self) -> bool:
         """Whether an owner may release it with a written reason."""
         return self.kind in HOUSE_RULES and self.cleared_by is not ClearedBy.NEVER
+
+    @property
+    def is_asked(self) -> bool:
+        """Whether it is cleared by a tick or a figure that logging the stage asks for."""
+        is_measurable = self.kind is HoldKind.MEASUREMENT and not self.reason.startswith(NOT_SAID)
+        return self.kind is HoldKind.CHECK or is_measurable
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,8 +89,8 @@ def next_stage(sequence: Sequence, reached: Collection[str]) -> Stage | None:
 def decide(sequence: Sequence, facts: Facts, target: str, now: datetime) -> Decision:
     """Say whether `target` may be reached at `now`.
 
-    Every shut hold is returned, in the order: already reached, the clock, suspicion, then the stage's
-    own. Raises `LookupError` if the sequence has no such stage.
+    Every shut hold is returned, in the order: already reached, the clock, suspicion, the stage's own, and
+    figures it records. Raises `LookupError` if the sequence has no such stage.
     """
     stage = sequence.stage(target)
     if stage is None:
@@ -96,6 +105,7 @@ def decide(sequence: Sequence, facts: Facts, target: str, now: datetime) -> Deci
         if (target, hold.kind) in facts.releases and hold.kind in HOUSE_RULES:
             continue
         shut.extend(JUDGES[hold.kind](_Case(sequence, stage, facts, hold, now)))
+    shut.extend(_recorded(stage, facts))
     return Decision(stage, tuple(dict.fromkeys(shut)))
 
 
@@ -282,20 +292,35 @@ def _check(case: _Case) -> Iterator[ShutHold]:
 
 
 def _measurement(case: _Case) -> Iterator[ShutHold]:
-    hold = case.hold
-    if hold.nominal is None or hold.tolerance is None:
-        raise ValueError(f"A measurement hold on “{case.stage.name}” has no figure to compare with.")
-    wanted = f"{format_quantity(hold.nominal)} ± {format_quantity(hold.tolerance)}"
-    measured = case.facts.measured.get(hold.name)
-    if measured is None:
-        reason = f"“{hold.name}” has not been measured; it should be {wanted}."
+    name = case.hold.name
+    meant, measured = meant_by(case.hold, case.facts), case.facts.measured.get(name)
+    if meant is None:
+        reason = f"{NOT_SAID} what “{name}” should be."
         yield ShutHold(HoldKind.MEASUREMENT, reason, None, ClearedBy.WORK)
-    elif measured.dimension is not hold.nominal.dimension:
-        reason = f"“{hold.name}” is on record as {format_quantity(measured)}; it should be {wanted}."
+    elif measured is None:
+        reason = f"“{name}” has not been measured; it should be {meant_words(meant)}."
         yield ShutHold(HoldKind.MEASUREMENT, reason, None, ClearedBy.WORK)
-    elif not within(measured, hold.nominal, hold.tolerance):
-        reason = f"“{hold.name}” measures {format_quantity(measured)}; it should be {wanted}."
-        yield ShutHold(HoldKind.MEASUREMENT, reason, None, ClearedBy.OWNER)
+    elif not is_as_meant(measured, meant):
+        by = ClearedBy.OWNER if is_comparable(measured, meant) else ClearedBy.WORK
+        yield ShutHold(HoldKind.MEASUREMENT, amiss(name, measured, meant), None, by)
+
+
+def _recorded(stage: Stage, facts: Facts) -> Iterator[ShutHold]:
+    """Figures that a stage records and that are not as the make-up means them.
+
+    A record only asks, so one that was not measured holds nothing; where a hold of the stage judges the
+    figure, that has judged it.
+    """
+    if not facts.meant or (stage.name, HoldKind.MEASUREMENT) in facts.releases:
+        return
+    judged = {hold.name for hold in stage.holds if hold.kind is HoldKind.MEASUREMENT}
+    for record in stage.records:
+        meant, measured = facts.meant.get(record.name), facts.measured.get(record.name)
+        if record.kind is not RecordKind.MEASUREMENT or record.name in judged:
+            continue
+        if meant is not None and measured is not None and not is_as_meant(measured, meant):
+            reason = amiss(record.name, measured, meant)
+            yield ShutHold(HoldKind.MEASUREMENT, reason, None, ClearedBy.OWNER)
 
 
 def _warm(case: _Case) -> Iterator[ShutHold]:

@@ -74,17 +74,27 @@ class ZoneFact:
 
 
 @dataclass(frozen=True, slots=True)
+class Meant:
+    """What a measured figure is meant to be, and by how much it may differ, both of one dimension."""
+
+    nominal: Quantity
+    tolerance: Quantity
+
+
+@dataclass(frozen=True, slots=True)
 class Facts:
     """Everything that a decision about one build rests on, for its present pass.
 
     `who` is the name of the person who is logging, or none when nobody is yet. `releases` holds pairs of
-    a stage's name and a kind of hold that an owner has released for it.
+    a stage's name and a kind of hold that an owner has released for it. `meant` holds what the make-up of
+    the build means its figures to be, by name.
     """
 
     reached: Mapping[str, Reached] = field(default_factory=dict)
     cures: tuple[CureFact, ...] = ()
     ticks: tuple[Tick, ...] = ()
     measured: Mapping[str, Quantity] = field(default_factory=dict)
+    meant: Mapping[str, Meant] = field(default_factory=dict)
     releases: frozenset[tuple[str, HoldKind]] = frozenset()
     suspects: tuple[Suspect, ...] = ()
     clock_doubt: str = ""

@@ -59,34 +59,40 @@ def _chained(name: str, rod_kind: str, stages: tuple[Stage, ...]) -> Sequence:
 
 AGREED = Stage("order agreed", "Your order is agreed.", 40)
 PARTS = Stage("parts in hand", "All the parts for your rod are here.", 20)
-BLANK = Stage("blank checked", "", 12, records=_figures("blank length", "blank mass"))
+BLANK = Stage(
+    "blank checked", "", 12, records=_figures("blank length", "blank mass"), figures=("blank",)
+)  # fmt: skip
 SPINE = Stage(
-    "spine marked", "Your blank is chosen and its spine is marked.", 8, records=_photo("spine mark")
-)
+    "spine marked", "Your blank is chosen and its spine is marked.", 8, records=_photo("spine mark"),
+    figures=("spine",),
+)  # fmt: skip
 GRIPS = Stage(
     "grips fitted", "The handle is mocked up; tell us today if its length is wrong.", 70,
     records=(*_figures("rear grip length", "fore grip length"), *_photo("dry fit")),
+    figures=("handle", "grips", "seat", "sliding"),
 )  # fmt: skip
 REAR = Stage(
     "rear grip glued", "", 10, holds=(_in_time("rear grip"),), records=_cures("rear grip"),
-    draws=("rear grip",),
+    draws=("rear grip",), figures=("glue", "sliding"),
 )  # fmt: skip
 SEAT = Stage(
     "reel seat and fore grip glued", "", 22,
     holds=(_set("rear grip"), _check(ORIENTATION_CHECK), _in_time("reel seat", "fore grip")),
     records=_cures("reel seat", "fore grip"), draws=("reel seat", "fore grip", "tip-top"),
+    figures=("spine", "seat", "glue", "sliding"),
 )  # fmt: skip
 HANDLE_CURED = Stage("handle cured", "The handle is on.", 0, holds=(_hard(*HANDLE),))
 LAID_OUT = Stage(
-    "guides laid out", "The guides are set under load.", 60, records=_photo("static test"), draws=("guides",)
-)
+    "guides laid out", "The guides are set under load.", 60, records=_photo("static test"),
+    draws=("guides",), figures=("spine", "guides", "static test"),
+)  # fmt: skip
 WRAPPED = Stage(
     "wrapped", "The wraps are done: last day to change their colour.", 120, records=_ticks("wraps in line"),
-    draws=("wraps",),
+    draws=("wraps",), figures=("guides", "wraps"),
 )  # fmt: skip
 COAT_1 = Stage(
     "first finish coat", "The first coat of finish is on and hardening.", 28,
-    holds=(_in_time("guide wraps"),), records=_cures("guide wraps"), draws=("gloss",),
+    holds=(_in_time("guide wraps"),), records=_cures("guide wraps"), draws=("gloss",), figures=("finish",),
 )  # fmt: skip
 COAT_2 = Stage(
     "second finish coat",
@@ -94,12 +100,16 @@ COAT_2 = Stage(
     28,
     holds=(_recoat("guide wraps"),),
     records=_cures("guide wraps"),
+    figures=("finish",),
 )
 HARD = Stage("finish cured", "", 0, holds=(_hard("guide wraps"),))
-CAP = Stage("butt cap fitted", "", 5, records=_cures("butt cap"), draws=("butt cap",))
+CAP = Stage(
+    "butt cap fitted", "", 5, records=_cures("butt cap"), draws=("butt cap",), figures=("handle", "glue")
+)  # fmt: skip
 INSPECTED = Stage(
     "inspected", "Your rod is ready.", 25,
     records=(*_ticks("list of twenty points"), *_figures("finished mass", "balance point")),
+    figures=("balance",),
 )  # fmt: skip
 HANDED_OVER = Stage("handed over", "Handed over. Enjoy it.", 20)
 
@@ -118,12 +128,12 @@ def _fly() -> Sequence:
     sections = Stage("sections fitted", "", 10, holds=(_check("sections seat without rock"),))
     grip = Stage(
         "grip glued", "", 12, holds=(_in_time("fore grip"),), records=_cures("fore grip"),
-        draws=("fore grip",),
+        draws=("fore grip",), figures=("glue", "sliding"),
     )  # fmt: skip
     seat = Stage(
         "reel seat glued", "", 12,
         holds=(_set("fore grip"), _check(ORIENTATION_CHECK), _in_time("reel seat")),
-        records=_cures("reel seat"), draws=("reel seat", "tip-top"),
+        records=_cures("reel seat"), draws=("reel seat", "tip-top"), figures=("spine", "seat", "glue"),
     )  # fmt: skip
     cured = replace(HANDLE_CURED, holds=(_hard("fore grip", "reel seat"),))
     fit = replace(
@@ -143,7 +153,7 @@ def _surf() -> Sequence:
     """A long handle: the seat stands on an arbor, and the guides are wrapped in thicker thread."""
     arbor = Stage(
         "arbor glued", "", 15, holds=(_set("rear grip"), _in_time("reel seat arbor")),
-        records=_cures("reel seat arbor"),
+        records=_cures("reel seat arbor"), figures=("seat", "glue"),
     )  # fmt: skip
     on_arbor = replace(SEAT, holds=(_set("reel seat arbor"), *SEAT.holds))
     cured = replace(HANDLE_CURED, holds=(_hard(*HANDLE, "reel seat arbor"),))
@@ -156,16 +166,19 @@ def _surf() -> Sequence:
 
 def _boat() -> Sequence:
     """Roller guides on an underwrap, which is coated and hard before a guide is put on it."""
-    under = Stage("underwrapped", "", 90, draws=("wraps",))
+    under = Stage("underwrapped", "", 90, draws=("wraps",), figures=("guides", "wraps"))
     coat = Stage(
         "underwrap coated", "The wraps under the guides are coated and hardening.", 25,
         holds=(_in_time("underwrap"),), records=_cures("underwrap"),
-        draws=("gloss",),
+        draws=("gloss",), figures=("finish",),
     )  # fmt: skip
     hard = Stage("underwrap cured", "", 0, holds=(_hard("underwrap"),))
     over = replace(WRAPPED, name="rollers wrapped", holds=(_check("underwrap scuffed and wiped"),))
     oiled = Stage("rollers oiled", "", 10, holds=(_check("every roller turns free"),))
-    gimbal = replace(CAP, name="gimbal fitted", holds=(_check("gimbal in line with the guides"),))
+    gimbal = replace(
+        CAP, name="gimbal fitted", holds=(_check("gimbal in line with the guides"),),
+        figures=("spine", "handle", "glue"),
+    )  # fmt: skip
     stages = (
         AGREED, PARTS, BLANK, SPINE, GRIPS, REAR, SEAT, HANDLE_CURED, under, coat, hard, LAID_OUT,
         over, COAT_1, COAT_2, HARD, oiled, gimbal, INSPECTED, HANDED_OVER,
@@ -185,7 +198,9 @@ def _repair() -> Sequence:
         Stage("repair agreed", "The repair is agreed.", 10),
         Stage("parts in hand", "The parts are here.", 10),
         Stage("stripped", "", 30, holds=(_check("blank examined for cracks"),)),
-        Stage("wrapped again", "It is wrapped again.", 40, draws=("wraps",)),
+        Stage(
+            "wrapped again", "It is wrapped again.", 40, draws=("wraps",), figures=("guides", "wraps"),
+        ),
         replace(COAT_1, attended_minutes=12),
         replace(COAT_2, attended_minutes=12),
         HARD,

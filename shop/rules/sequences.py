@@ -15,6 +15,11 @@ PLACES = ("rear grip", "reel seat", "fore grip", "guide wraps", "butt cap", "tip
 DRAWABLE = (
     "rear grip", "reel seat", "fore grip", "guides", "wraps", "gloss", "butt cap", "tip-top",
 )  # fmt: skip
+# What the bench ticket can say of a rod, by topic.
+FIGURES = (
+    "blank", "spine", "handle", "grips", "seat", "sliding", "glue", "guides", "static test", "wraps",
+    "finish", "balance",
+)  # fmt: skip
 ROD_KINDS = ("casting", "spinning", "fly", "surf", "boat", "repair")
 PREP_CHECK = "prep"
 MOST_STAGES = 60
@@ -49,9 +54,14 @@ NEEDS: dict[HoldKind, tuple[str, ...]] = {
     HoldKind.POT_LIFE: ("places",),
     HoldKind.SUSPECT: (),
     HoldKind.CHECK: ("check",),
-    HoldKind.MEASUREMENT: ("name", "nominal", "tolerance"),
+    HoldKind.MEASUREMENT: ("name",),
     HoldKind.WARM: (),
     HoldKind.CLOCK: (),
+}
+# What a kind may say besides. A measurement without a figure of its own goes by the make-up of the build.
+TAKES: dict[HoldKind, tuple[str, ...]] = {
+    HoldKind.CHECK: ("second_person",),
+    HoldKind.MEASUREMENT: ("nominal", "tolerance"),
 }
 
 
@@ -66,7 +76,7 @@ class RecordKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Hold:
-    """A hold on a stage; only the fields that its kind needs are filled (see `NEEDS`)."""
+    """A hold on a stage; only the fields that its kind needs or takes are filled (see `NEEDS`, `TAKES`)."""
 
     kind: HoldKind
     stages: tuple[str, ...] = ()
@@ -89,7 +99,10 @@ class Record:
 
 @dataclass(frozen=True, slots=True)
 class Stage:
-    """A named point a build can reach. `draws` says what the rod's drawing gains."""
+    """A named point a build can reach.
+
+    `draws` says what the rod's drawing gains, `figures` which of the rod's figures are shown.
+    """
 
     name: str
     customer_words: str = ""
@@ -97,6 +110,7 @@ class Stage:
     holds: tuple[Hold, ...] = ()
     records: tuple[Record, ...] = ()
     draws: tuple[str, ...] = ()
+    figures: tuple[str, ...] = ()
     # Asked for every stage in every decision about a coat, so it is worked out once.
     _places: tuple[str, ...] = field(init=False, repr=False, compare=False)
 
@@ -214,6 +228,11 @@ def _faults_of_stage(stage: Stage) -> list[str]:
         faults.append(
             f"“{stage.name}” draws “{unknown[0]}”, which no drawing has; use {', '.join(DRAWABLE)}."
         )
+    strange = [item for item in stage.figures if item not in FIGURES]
+    if strange:
+        faults.append(
+            f"“{stage.name}” shows “{strange[0]}”, which no bench ticket has; use {', '.join(FIGURES)}."
+        )
     return faults
 
 
@@ -227,6 +246,9 @@ def _faults_of_hold(hold: Hold, stage: str, names: list[str], position: int) -> 
             faults.append(f"{where} names “{other}”, which is not a stage of this sequence.")
         elif names.index(other) >= position:
             faults.append(f"{where} waits for “{other}”, which does not come before it.")
+    if hold.kind is HoldKind.MEASUREMENT and (hold.nominal is None) != (hold.tolerance is None):
+        missing = "nominal" if hold.nominal is None else "tolerance"
+        faults.append(f"{where} needs {missing} too, or neither of the two.")
     if hold.nominal and hold.tolerance:
         if hold.nominal.dimension is not hold.tolerance.dimension:
             faults.append(f"{where} has a tolerance of another kind of quantity than its figure.")

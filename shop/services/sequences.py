@@ -132,7 +132,7 @@ def _write_stages(session: Session, sequence_id: int, sequence: Sequence) -> Non
             sequence_id=sequence_id, position=position, name=stage.name,
             customer_words=stage.customer_words, attended_minutes=stage.attended_minutes,
             records=[{"kind": item.kind.value, "name": item.name} for item in stage.records],
-            draws=list(stage.draws),
+            draws=list(stage.draws), figures=list(stage.figures),
         )  # fmt: skip
         session.add(record)
         session.flush()

@@ -1,5 +1,6 @@
-"""The shop's own figures: its name, time zone and currency, and how careful its cure clock is."""
+"""The shop's own figures: its name, time zone and currency, its cure clock's care, its spine rules."""
 
+from collections.abc import Mapping
 from functools import cache
 from typing import NamedTuple
 from zoneinfo import available_timezones
@@ -8,6 +9,7 @@ from sqlalchemy.orm import Session
 
 from shop.db.shop import Shop
 from shop.queries.shop import shop_record
+from shop.rules.orientation import faults_of_spine_rules, own_spine_rules
 from shop.rules.refusals import BadInput, Overtaken
 
 MOST_NAME = 80
@@ -56,11 +58,32 @@ def change_shop(
         )
     if errors:
         raise BadInput(errors)
-    if shop_record(session).version != version:
-        raise Overtaken("Somebody else changed the shop's figures meanwhile; look at them again.")
+    _unchanged(session, version)
     shop = name_shop(session, facts)
     shop.credit_cap, shop.reading_gap_minutes = credit_cap, reading_gap_minutes
     session.flush()
+    return shop
+
+
+def set_spine_rules(session: Session, rules: Mapping[str, str], *, version: int) -> Shop:
+    """Say on which side of the mark the guides go, by kind of rod; a kind left out goes by common practice.
+
+    Only what differs from common practice is kept. Raises `BadInput`, or `Overtaken` where the shop's figures
+    were changed meanwhile.
+    """
+    if errors := faults_of_spine_rules(rules):
+        raise BadInput(errors)
+    shop = _unchanged(session, version)
+    shop.spine_rules = own_spine_rules(rules)
+    session.flush()
+    return shop
+
+
+def _unchanged(session: Session, version: int) -> Shop:
+    """The shop's record, if nobody has changed it since that version."""
+    shop = shop_record(session)
+    if shop.version != version:
+        raise Overtaken("Somebody else changed the shop's figures meanwhile; look at them again.")
     return shop
 
 

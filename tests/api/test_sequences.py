@@ -23,6 +23,7 @@ HOLDS: list[tuple[dict[str, Any], dict[str, Any]]] = [
         {"nominal": {"mm": 207.9625, "in": "8 3/16"}, "tolerance": {"mm": 0.5, "in": "1/64"}},
     ),
     ({"kind": "measurement", "name": "mass", "nominal": "62 g", "tolerance": "2 g"}, {}),
+    ({"kind": "measurement", "name": "as the make-up says"}, {}),
     (
         {"kind": "measurement", "name": "hood", "nominal": "0 deg", "tolerance": "3 deg"},
         {"nominal": "0°", "tolerance": "3°"},
@@ -54,12 +55,12 @@ def test_a_stage_is_kept_with_its_words_minutes_records_and_drawing(desk: Progra
             {"kind": "cure", "name": "rear grip"}, {"kind": "measurement", "name": "blank length"},
             {"kind": "check", "name": "in line"}, {"kind": "photo", "name": "dry fit"},
         ],
-        "draws": ["rear grip"],
+        "draws": ["rear grip"], "figures": ["static test", "glue"],
     }  # fmt: skip
     made = desk.post("/sequences", name="Ice rod", rod_kind="spinning", stages=[{"name": "agreed"}, stage])
     bare: dict[str, Any] = {
         "name": "agreed", "customer_words": None, "attended_minutes": 0, "holds": [], "records": [],
-        "draws": [],
+        "draws": [], "figures": [],
     }  # fmt: skip
     assert made["stages"] == [bare, stage]
     assert (made["name"], made["rod_kind"], made["version"], made["builds"]) == ("Ice rod", "spinning", 1, 0)
@@ -104,6 +105,12 @@ def test_a_kind_that_is_not_judged_yet_is_refused_and_says_so(desk: Program, kin
         (ice({"kind": "check"}), "stages", "needs check"),
         (ice({"kind": "measurement", "name": "cut", "nominal": "8 in"}), "stages", "needs tolerance"),
         (
+            ice({"kind": "measurement", "name": "cut", "tolerance": "1 mm"}),
+            "stages",
+            "needs nominal too, or neither of the two.",
+        ),
+        (ice({"kind": "measurement"}), "stages", "needs name"),
+        (
             ice({"kind": "measurement", "name": "cut", "nominal": "eight", "tolerance": "1 mm"}),
             "stages.1.holds.0.nominal",
             "",
@@ -120,6 +127,8 @@ def test_a_kind_that_is_not_judged_yet_is_refused_and_says_so(desk: Program, kin
         (ice(stages=[]), "stages", ""),
         (ice(stages=[{"name": "a"}, {"name": "a"}]), "stages", "Two stages are called “a”"),
         (ice(stages=[{"name": "a", "draws": ["bell"]}]), "stages", "which no drawing has"),
+        (ice(stages=[{"name": "a", "figures": ["luck"]}]), "stages", "which no bench ticket has"),
+        (ice(stages=[{"name": "a", "figures": "glue"}]), "stages.0.figures", ""),
         (ice(stages=[{"name": "a", "attended_minutes": -1}]), "stages.0.attended_minutes", ""),
         (
             ice(stages=[{"name": "a", "records": [{"kind": "song", "name": "b"}]}]),

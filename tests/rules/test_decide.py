@@ -1,5 +1,7 @@
 """The holds that the work, a person or warmth clears, and the shape of every answer."""
 
+from dataclasses import replace
+
 import pytest
 
 from shop.craft.quantities import QuantityError, parse_quantity
@@ -152,9 +154,10 @@ def test_a_figure_that_is_missing_or_of_another_kind_is_asked_for() -> None:
         assert (hold.kind, hold.cleared_by) == (HoldKind.MEASUREMENT, ClearedBy.WORK)
 
 
-def test_a_measurement_hold_without_a_figure_is_an_error_of_the_sequence() -> None:
-    with pytest.raises(ValueError, match="has no figure to compare with"):
-        judge(stage(Hold(HoldKind.MEASUREMENT, name="bore")), Facts(), CLOSED)
+def test_a_measurement_hold_with_half_a_figure_or_an_odd_one_is_an_error_of_the_sequence() -> None:
+    for half in (replace(measures("9", "1"), nominal=None), replace(measures("9", "1"), tolerance=None)):
+        with pytest.raises(ValueError, match="“bore” has half a figure to compare with"):
+            judge(stage(half), Facts(), CLOSED)
     odd = Hold(
         HoldKind.MEASUREMENT, name="bore", nominal=parse_quantity("9"), tolerance=parse_quantity("1 mm")
     )

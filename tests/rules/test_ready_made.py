@@ -1,10 +1,11 @@
 """The ready-made sequences: that they make sense, and what common practice asks of them."""
 
+from importlib.util import module_from_spec, spec_from_file_location
 from itertools import pairwise
 
 import pytest
 
-from shop.rules.orientation import orientation_words
+from shop.paths import MIGRATIONS
 from shop.rules.ready_made import READY_MADE
 from shop.rules.sequences import ROD_KINDS, Hold, HoldKind, Sequence, doubts_of, faults_of
 
@@ -68,14 +69,6 @@ def test_the_butt_cap_goes_on_after_wrapping_and_the_last_turning() -> None:
     assert wrapped < cured < cap
 
 
-def test_on_a_casting_rod_the_guides_sit_outside_the_natural_curve_and_the_trigger_inside() -> None:
-    # Common practice, no source.
-    words = orientation_words("casting")
-    assert "guides go on the marked side, the outside of the natural curve" in words
-    assert "trigger goes on the inside" in words
-    assert "opposite the mark, on the inside" in orientation_words("spinning")
-
-
 def test_roller_guides_wait_for_a_hard_underwrap() -> None:
     # Common practice, no source: the underwrap is coated and cured before a guide is put on it.
     coated, hard, laid_out = place_of(
@@ -111,6 +104,19 @@ def test_the_handle_is_hard_at_every_joint_before_a_guide_is_laid_out(sequence: 
 def test_every_stage_waits_for_the_one_before_it(sequence: Sequence) -> None:
     for before, stage in pairwise(sequence.stages):
         assert stage.holds[0] == Hold(HoldKind.ORDER, stages=(before.name,))
+
+
+def test_a_stage_shows_the_figures_that_the_migration_gave_to_those_on_file() -> None:
+    spec = spec_from_file_location("make_ups", MIGRATIONS / "versions" / "0002_make_ups.py")
+    assert spec is not None
+    assert spec.loader is not None
+    migration = module_from_spec(spec)
+    spec.loader.exec_module(migration)
+    given = {name: tuple(figures) for name, figures in migration.FIGURES.items()}
+    for sequence in READY_MADE:
+        for stage in sequence.stages:
+            assert stage.figures == given.get(stage.name, ()), f"{sequence.name}, {stage.name}"
+    assert set(given) <= {stage.name for sequence in READY_MADE for stage in sequence.stages}
 
 
 def test_hours_of_hands_are_those_of_the_trade() -> None:

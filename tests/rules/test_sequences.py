@@ -7,6 +7,7 @@ import pytest
 from shop.craft.quantities import parse_quantity
 from shop.rules.ready_made import READY_MADE
 from shop.rules.sequences import (
+    FIGURES,
     MOST_NAME,
     MOST_STAGES,
     MOST_WORDS,
@@ -59,6 +60,10 @@ def held(*holds: Hold) -> Sequence:
         (of(Stage("a", records=(Record(RecordKind.CURE, " "),))), "records as cure needs a name"),
         (of(Stage("a", records=(CURE, CURE))), "records the cure “rear grip” twice"),
         (of(Stage("a", draws=("gloss", "bell"))), "draws “bell”, which no drawing has"),
+        (
+            of(Stage("a", figures=("glue", "luck"))),
+            "shows “luck”, which no bench ticket has; use blank, spine",
+        ),
         (held(Hold(HoldKind.ORDER)), "The order hold on “b” needs stages."),
         (held(Hold(HoldKind.SET)), "The set hold on “b” needs places."),
         (held(Hold(HoldKind.FULL_CURE)), "needs places"),
@@ -66,8 +71,8 @@ def held(*holds: Hold) -> Sequence:
         (held(Hold(HoldKind.RECOAT, places=("guide wraps",))), "needs place."),
         (held(Hold(HoldKind.CHECK)), "needs check"),
         (held(figure(name="")), "needs name"),
-        (held(figure(nominal=None)), "needs nominal"),
-        (held(figure(tolerance=None)), "needs tolerance"),
+        (held(figure(nominal=None)), "needs nominal too, or neither of the two."),
+        (held(figure(tolerance=None)), "needs tolerance too, or neither of the two."),
         (held(figure(tolerance=GRAM)), "another kind of quantity"),
         (held(figure(tolerance=replace(INCH, amount=-1))), "below nothing"),
         (held(Hold(HoldKind.SET, places=("rear grip", ""))), "an empty name among its stages or places"),
@@ -89,6 +94,8 @@ def test_what_cannot_be_is_said(sequence: Sequence, says: str) -> None:
         of(*(Stage(str(n)) for n in range(MOST_STAGES))),
         held(order("a"), Hold(HoldKind.WARM), figure(), Hold(HoldKind.CHECK, check="in line")),
         held(figure(tolerance=replace(INCH, amount=0))),
+        held(Hold(HoldKind.MEASUREMENT, name="cut")),
+        of(Stage("a", figures=FIGURES)),
     ],
 )
 def test_the_last_that_can_be_has_no_fault(sequence: Sequence) -> None:
@@ -120,6 +127,7 @@ def test_a_cure_closed_in_time_needs_no_earlier_stage() -> None:
         *dict.fromkeys(hold for sequence in READY_MADE for stage in sequence.stages for hold in stage.holds),
         Hold(HoldKind.CHECK, check="orientation", second_person=True),
         figure(),
+        Hold(HoldKind.MEASUREMENT, name="cut"),
         figure(nominal=parse_quantity("3 deg"), tolerance=parse_quantity("0.5 deg")),
     ],
     ids=str,

@@ -128,6 +128,7 @@ def test_a_name_that_is_taken_begins_nothing_and_renames_nothing(session: Sessio
         (replace(ICE, rod_kind="whale"), "rod_kind"),
         (replace(ICE, stages=()), "stages"),
         (replace(ICE, stages=(Stage("a", draws=("bell",)),)), "stages"),
+        (replace(ICE, stages=(Stage("a", figures=("luck",)),)), "stages"),
         (replace(ICE, stages=(Stage("a", holds=(Hold(HoldKind.SET),)),)), "stages"),
     ],
 )

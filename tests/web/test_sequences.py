@@ -127,9 +127,11 @@ def test_a_build_keeps_the_version_it_started_with(ways: TestClient, hub: Hub, h
 def test_a_stage_is_described_and_renamed(ways: TestClient) -> None:
     told = {
         "name": "handle fitted", "customer_words": "Your handle is fitted.", "attended_minutes": "25",
-        "draws": ["rear grip", "fore grip"],
+        "draws": ["rear grip", "fore grip"], "figures": ["static test", "handle", "luck"],
     }  # fmt: skip
     assert ways.post(f"{ONE}/stages/1", data=told).status_code == 303
+    ticked = re.findall(r'name="(?:draws|figures)" value="([^"]+)" checked', ways.get(f"{ONE}/stages/1").text)
+    assert ticked == ["rear grip", "fore grip", "handle", "static test"]
     page = ways.get(ONE).text
     assert "Your handle is fitted." in page
     assert "after handle fitted" in page
@@ -154,6 +156,18 @@ def test_a_stage_is_described_and_renamed(ways: TestClient) -> None:
             303,
             "within tolerance: cut",
         ),
+        (
+            {"kind": "measurement", "figure": "cut"},
+            303,
+            "within tolerance: cut, as the make-up of the build says",
+        ),
+        ({"kind": "measurement", "figure": "", "nominal": ""}, 422, "Name the figure."),
+        (
+            {"kind": "measurement", "figure": "cut", "tolerance": "1 mm"},
+            422,
+            "Say what the figure is meant to be, or leave both empty to go by the make-up of the rod.",
+        ),
+        ({"kind": "check", "check": "cut", "nominal": "8 in"}, 422, "A check hold does not ask for this"),
         ({"kind": "order"}, 422, "Tick the stages that come first."),
         ({"kind": "set"}, 422, "Tick the places"),
         ({"kind": "check"}, 422, "Name the check."),
@@ -192,8 +206,10 @@ def test_a_hold_that_cannot_be_comes_back_with_its_ticks_and_the_stage_as_it_is(
         assert f'value="{name}" checked' in page
     assert 'value="guide wraps" checked' not in page
     assert f'name="name" value="{NAMES[6]}"' in page
-    drawn = ways.post(f"{ONE}/stages/6", data={"name": "", "draws": ["tip-top", "gloss"]}).text
+    told = {"name": "", "draws": ["tip-top", "gloss"], "figures": ["balance"]}
+    drawn = ways.post(f"{ONE}/stages/6", data=told).text
     assert 'value="tip-top" checked' in drawn
+    assert 'value="balance" checked' in drawn
     assert 'name="name" value=""' in drawn
 
 
@@ -279,5 +295,6 @@ def test_only_an_owner_changes_the_ways(ways: TestClient, signed_in: SignIn) -> 
         page = builder.get(path)
         assert (page.status_code, "<form" in main_of(page.text)) == (200, False)
     assert "in the recoat window: guide wraps" in page.text
+    assert "<dt>Figures shown</dt><dd>none</dd>" in page.text
     for path in (ONE + "/stages", ONE + "/arrange", ONE + "/stages/1", ONE + "/retire", "/ways/sequences"):
         assert builder.post(path, data={}).status_code == 403

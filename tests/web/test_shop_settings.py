@@ -35,7 +35,7 @@ def test_the_figures_are_changed(hub: Hub, owner: TestClient, headers: dict[str,
     answer = owner.post("/ways/shop", data=FIGURES, headers=headers)
     assert (answer.status_code, answer.headers["location"]) == (303, "/ways/shop")
     with hub.database.reading() as session:
-        assert read_shop(session) == ("The Long Bench", "Europe/Lisbon", "USD", 1.5, 90.0, "")
+        assert read_shop(session) == ("The Long Bench", "Europe/Lisbon", "USD", 1.5, 90.0, {}, "")
     page = owner.get("/ways/shop").text
     assert 'value="1.5"' in page
     assert '<option value="Europe/Lisbon" selected>' in page
@@ -92,7 +92,7 @@ def test_only_an_owner_changes_the_figures(signed_in: Callable[[Role], TestClien
 @pytest.mark.parametrize(
     ("role", "shown"),
     [
-        (Role.OWNER, ["sequences", "zones", "people", "keys", "shop", "clock", "you"]),
+        (Role.OWNER, ["sequences", "spine", "zones", "people", "keys", "shop", "clock", "you"]),
         (Role.BUILDER, ["clock", "you"]),
         (Role.HELPER, ["clock", "you"]),
     ],
@@ -101,7 +101,7 @@ def test_the_landing_page_leads_where_one_may_go(
     signed_in: Callable[[Role], TestClient], role: Role, shown: list[str]
 ) -> None:
     page = signed_in(role).get("/ways").text
-    every = ["sequences", "zones", "people", "keys", "shop", "clock", "you"]
+    every = ["sequences", "spine", "zones", "people", "keys", "shop", "clock", "you"]
     assert [name for name in every if f'href="/ways/{name}"' in page] == shown
 
 

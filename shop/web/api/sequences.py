@@ -12,7 +12,7 @@ from shop.queries.sequences import (
     sequence_view,
     sequences_after,
 )
-from shop.rules.sequences import Hold, HoldKind, Record, RecordKind, Sequence, Stage
+from shop.rules.sequences import FIGURES, Hold, HoldKind, Record, RecordKind, Sequence, Stage
 from shop.services.sequences import add_sequence
 from shop.web.api.base import After, Body, Limit, Once, Page, Truth, Whole, api_router, page_of
 from shop.web.api.quantities import QuantityIn, quantity_out
@@ -41,7 +41,11 @@ def read_kind(value: Any) -> Any:
 
 
 class HoldIn(Body):
-    """A hold on a stage; only the fields that its kind needs."""
+    """A hold on a stage; only the fields that its kind needs.
+
+    A `measurement` without `nominal` and `tolerance` goes by the make-up of each build: it holds until the
+    make-up says what the figure of that `name` should be, and the figure is on record and within tolerance.
+    """
 
     kind: Annotated[HoldKind, BeforeValidator(read_kind)]
     stages: Names = Field(default=[])
@@ -50,8 +54,14 @@ class HoldIn(Body):
     check: Name = ""
     second_person: Truth = False
     name: Name = ""
-    nominal: QuantityIn | None = None
-    tolerance: QuantityIn | None = None
+    nominal: QuantityIn | None = Field(
+        default=None,
+        description="What a measured figure is meant to be; with `tolerance`, or neither of the two: then "
+        "the hold goes by the make-up of the build.",
+    )
+    tolerance: QuantityIn | None = Field(
+        default=None, description="By how much it may differ; with `nominal`, or neither of the two."
+    )
 
 
 class RecordIn(Body):
@@ -70,6 +80,9 @@ class StageIn(Body):
     holds: Annotated[list[HoldIn], Field(max_length=40)] = Field(default=[])
     records: Annotated[list[RecordIn], Field(max_length=40)] = Field(default=[])
     draws: Names = Field(default=[])
+    figures: Names = Field(
+        default=[], description=f"Which figures of the rod this stage shows, among: {', '.join(FIGURES)}."
+    )
 
 
 class SequenceIn(Body):
@@ -89,6 +102,7 @@ class StageOut(BaseModel):
     holds: list[dict[str, Any]]
     records: list[dict[str, str]]
     draws: list[str]
+    figures: list[str]
 
 
 class SequenceOut(BaseModel):
@@ -126,6 +140,7 @@ def _stage(stage: StageIn) -> Stage:
         tuple(_hold(hold) for hold in stage.holds),
         tuple(Record(record.kind, record.name) for record in stage.records),
         tuple(stage.draws),
+        tuple(stage.figures),
     )
 
 
@@ -152,6 +167,7 @@ def sequence_out(view: SequenceView, value: Sequence) -> dict[str, Any]:
             "holds": [hold_json(hold) for hold in stage.holds],
             "records": [{"kind": record.kind.value, "name": record.name} for record in stage.records],
             "draws": list(stage.draws),
+            "figures": list(stage.figures),
         }
         for stage in value.stages
     ]

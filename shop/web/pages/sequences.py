@@ -122,6 +122,7 @@ def record_words(record: Record) -> str:
 def hold_words(hold: Hold) -> str:
     """A hold in a few plain words."""
     names = ", ".join((*hold.stages, *hold.places))
+    by_make_up = "" if hold.nominal else ", as the make-up of the build says"
     words = {
         HoldKind.ORDER: f"after {names}",
         HoldKind.SET: f"set: {names}",
@@ -129,7 +130,7 @@ def hold_words(hold: Hold) -> str:
         HoldKind.RECOAT: f"in the recoat window: {hold.place}",
         HoldKind.POT_LIFE: f"closed within pot life: {names}",
         HoldKind.CHECK: f"check: {hold.check}" + (", by a second person" if hold.second_person else ""),
-        HoldKind.MEASUREMENT: f"within tolerance: {hold.name}",
+        HoldKind.MEASUREMENT: f"within tolerance: {hold.name}{by_make_up}",
         HoldKind.WARM: "warm enough to mix",
     }
     return words.get(hold.kind, hold.kind.value)

@@ -22,10 +22,12 @@ from shop.rules.sequence_editing import (
 )
 from shop.rules.sequences import (
     DRAWABLE,
+    FIGURES,
     MOST_NAME,
     MOST_WORDS,
     NEEDS,
     PLACES,
+    TAKES,
     Hold,
     HoldKind,
     Record,
@@ -54,8 +56,8 @@ MISSING = {
     "places": "Tick the places it is about.",
     "check": "Name the check.",
     "figure": "Name the figure.",
-    "nominal": "Say what the figure is meant to be.",
-    "tolerance": "Say by how much it may differ.",
+    "nominal": "Say what the figure is meant to be, or leave both empty to go by the make-up of the rod.",
+    "tolerance": "Say by how much it may differ, or leave both empty to go by the make-up of the rod.",
 }
 CHOOSABLE = tuple(kind for kind in HoldKind if NEEDS[kind] or kind is HoldKind.WARM)
 
@@ -85,6 +87,7 @@ def _stage(session: Session, sequence_id: int, position: int, may_change: bool =
         "before": [earlier.name for earlier in value.stages[:position]],
         "places": sorted({*PLACES, *(place for s in value.stages for place in s.cure_places())}),
         "drawable": DRAWABLE,
+        "figures": FIGURES,
     }
 
 
@@ -147,9 +150,11 @@ def _described(sequence: Sequence, name: str, posted: Posted, fields: Fields) ->
     minutes = fields.whole("attended_minutes", "The minutes", 0, 6000) or 0
     fields.done()
     draws = tuple(item for item in DRAWABLE if item in posted.all("draws"))
-    changed = change_stage(
-        sequence, name, lambda s: replace(s, customer_words=words, attended_minutes=minutes, draws=draws)
-    )
+    figures = tuple(item for item in FIGURES if item in posted.all("figures"))
+    described = partial(
+        replace, customer_words=words, attended_minutes=minutes, draws=draws, figures=figures
+    )  # fmt: skip
+    changed = change_stage(sequence, name, described)
     return changed if new_name == name else rename_stage(changed, name, new_name)
 
 
@@ -166,10 +171,13 @@ def _hold(posted: Posted, fields: Fields) -> Hold:
     }
     fields.done()
     needs = tuple(FIELD_FOR.get(need, need) for need in NEEDS[HoldKind(kind)])
+    takes = TAKES.get(HoldKind(kind), ())
+    if kind == HoldKind.MEASUREMENT and (said["nominal"] or said["tolerance"]):
+        needs += takes  # a figure of its own is both or neither
     for field, value in said.items():
         if field in needs and not value:
             fields.errors[field] = MISSING[field]
-        elif value and field not in needs and not (field == "second_person" and kind == HoldKind.CHECK):
+        elif value and field not in (*needs, *takes):
             words = kind.replace("_", " ")
             fields.errors[field] = f"A {words} hold does not ask for this; leave it empty."
     if kind == HoldKind.RECOAT and len(said["places"]) > 1:
