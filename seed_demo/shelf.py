@@ -1,4 +1,4 @@
-"""The demo's shelf: zones with their thermometers' readings, adhesives, blanks, components.
+"""The demo's shelf: zones with their thermometers' readings, adhesives, blanks; its parts are in `parts`.
 
 All figures are invented, within the ranges of common practice; none is a real product's.
 """
@@ -10,10 +10,10 @@ from typing import NamedTuple
 
 from sqlalchemy.orm import Session
 
+from seed_demo.parts import put_parts_on_file
 from shop.craft.lengths import parse_length
 from shop.services.adhesives import add_adhesive
 from shop.services.blanks import add_blank
-from shop.services.components import add_component
 from shop.services.zones import add_readings, add_zone
 
 DAYS_OF_READINGS = 30
@@ -47,47 +47,71 @@ ADHESIVES = {
         "recoat_until_minutes": 2160.0, "coldest_c": 15.0, "doubling_c": 10.0, "source": SOURCE,
     },
 }  # fmt: skip
+
+
+class Bare(NamedTuple):
+    """A blank as its maker states it: outside diameters and walls at butt and tip, joints, loads in grams."""
+
+    model: str
+    length: str
+    pieces: int
+    grams: int
+    ods: tuple[str, str]
+    walls: tuple[str, str]
+    test: tuple[int, str]
+    most_load_g: int
+    joints: tuple[tuple[str, str], ...] = ()
+
+
 BLANKS = {
-    "casting": ("Heron 70 MH", "7 ft", 1, 58, "0.590", "0.084"),
-    "spinning": ("Wader 66 M", "6 ft 6 in", 2, 49, "0.520", "0.078"),
-    "fly": ("Mayfly 904", "9 ft", 4, 41, "0.395", "0.062"),
-    "surf": ("Breaker 116", "11 ft 6 in", 2, 240, "0.880", "0.110"),
-    "boat": ("Keelson 60 H", "6 ft", 1, 190, "0.760", "0.140"),
-}
-COMPONENTS: tuple[tuple[str, str, dict[str, str], int, int], ...] = (
-    ("grip", "Cork rear grip, full wells", {"length": "9 in"}, 1850, 1100),
-    ("grip", "Cork fore grip", {"length": "2 1/2 in"}, 700, 420),
-    ("reel seat", "Casting seat, size 16", {"length": "4 1/2 in"}, 2400, 1500),
-    ("guide", "Ring guide 8 mm", {}, 450, 260),
-    ("tip-top", "Tip-top 5 1/2", {}, 380, 210),
-    ("winding check", "Aluminium check 12 mm", {}, 220, 110),
-)
+    "casting": Bare(
+        "Heron 70 MH", "7'", 1, 58, ("0.590 in", "0.084 in"), ("0.040 in", "0.020 in"), (312, "28 in"), 2500,
+    ),
+    "spinning": Bare(
+        "Wader 66 M", "6' 6\"", 2, 49, ("0.520 in", "0.078 in"), ("0.036 in", "0.018 in"), (235, "26 in"),
+        1800, (("40 in", "2 1/2 in"),),
+    ),
+    "fly": Bare(
+        "Mayfly 904", "9'", 4, 41, ("0.395 in", "0.062 in"), ("0.032 in", "0.014 in"), (120, "36 in"), 900,
+        (("27 in", "2 1/4 in"), ("54 in", "1 3/4 in"), ("81 in", "1 1/2 in")),
+    ),
+    "surf": Bare(
+        "Breaker 116", "11' 6\"", 2, 240, ("0.880 in", "0.110 in"), ("0.062 in", "0.026 in"),
+        (640, "46 in"), 4500, (("70 in", "4 in"),),
+    ),
+    "boat": Bare(
+        "Keelson 60 H", "6'", 1, 190, ("0.760 in", "0.140 in"), ("0.085 in", "0.040 in"), (1450, "24 in"),
+        9000,
+    ),
+}  # fmt: skip
 
 
 def fill_shelf(session: Session, *, now: datetime) -> Shelf:
     """Fill the shelf; gives the ids of what the builds need."""
     zones = _zones(session, now)
     adhesives = {key: add_adhesive(session, now=now, **sheet).id for key, sheet in ADHESIVES.items()}
-    blanks = {}
-    for key, (model, length, pieces, grams, butt, tip) in BLANKS.items():
-        length_nm = parse_length(length.replace(" ft", "'").replace(" in", '"') if "ft" in length else length)
-        blanks[key] = add_blank(
-            session, now=now, maker="Tern Hollow", model=model, length_nm=length_nm, pieces=pieces,
-            mass_mg=grams * 1000, stations=_stations(length_nm, butt, tip),
-        ).id  # fmt: skip
-    for kind, name, dimensions, price, cost in COMPONENTS:
-        sizes = {which: parse_length(value) for which, value in dimensions.items()}
-        add_component(
-            session, now=now, kind=kind, name=name, dimensions=sizes, price_cents=price, cost_cents=cost,
-            currency="EUR",
-        )  # fmt: skip
+    blanks = {key: _blank(session, bare, now) for key, bare in BLANKS.items()}
+    put_parts_on_file(session, now=now)
     return Shelf(zones, adhesives, blanks)
+
+
+def _blank(session: Session, bare: Bare, now: datetime) -> int:
+    length_nm = parse_length(bare.length)
+    (test_load_g, sag), (wall_butt, wall_tip) = bare.test, bare.walls
+    return add_blank(
+        session, now=now, maker="Tern Hollow", model=bare.model, length_nm=length_nm, pieces=bare.pieces,
+        mass_mg=bare.grams * 1000, stations=_stations(length_nm, *bare.ods),
+        joints=[(parse_length(at), parse_length(insertion)) for at, insertion in bare.joints],
+        wall_butt_nm=parse_length(wall_butt), wall_tip_nm=parse_length(wall_tip),
+        test_load_mg=test_load_g * 1000, test_sag_nm=parse_length(sag),
+        most_load_mg=bare.most_load_g * 1000,
+    ).id  # fmt: skip
 
 
 def _stations(length_nm: int, butt: str, tip: str) -> list[tuple[int, int]]:
     """A straight taper measured every twelve inches and at the tip."""
     foot = parse_length("12 in")
-    butt_nm, tip_nm = parse_length(f"{butt} in"), parse_length(f"{tip} in")
+    butt_nm, tip_nm = parse_length(butt), parse_length(tip)
     places = [*range(0, length_nm, foot), length_nm]
     thou = parse_length("0.001 in")
     taper = [(at, butt_nm - (butt_nm - tip_nm) * at // length_nm) for at in places]

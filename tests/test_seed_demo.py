@@ -10,7 +10,9 @@ from seed_demo import OWNER, fill
 from shop.app import open_hub
 from shop.clock import Clock
 from shop.queries.bench import BenchView
+from shop.queries.blanks import blanks_after
 from shop.queries.builds import builds_after, open_builds
+from shop.queries.components import components_by_kind
 from shop.rules.refusals import Overtaken
 from shop.web.benches import BenchSide
 from shop.web.deps import Hub
@@ -41,6 +43,34 @@ def test_there_is_something_of_everything(bench: BenchView, hub: Hub, hands: Han
     with hub.database.reading() as session:
         assert 14 <= len(builds_after(session, 0, 100)) <= 18
         assert len(open_builds(session)) == len(rows)
+
+
+def test_its_blanks_say_where_they_join_and_what_they_bear(bench: BenchView, hub: Hub) -> None:
+    assert bench.free
+    with hub.database.reading() as session:
+        blanks = blanks_after(session, 0, 100)
+    assert max(blank.pieces for blank in blanks) > 1
+    for blank in blanks:
+        assert len(blank.joints) == blank.pieces - 1
+        assert None not in (blank.wall_butt_nm, blank.wall_tip_nm, blank.test_load_mg, blank.most_load_mg)
+
+
+def test_its_shelf_has_the_parts_of_a_whole_rod_weighed_and_measured(bench: BenchView, hub: Hub) -> None:
+    assert bench.free
+    with hub.database.reading() as session:
+        parts = components_by_kind(session)
+    kinds = {"grip", "reel seat", "arbor", "winding check", "butt cap", "guide", "tip-top", "thread"}
+    assert kinds <= {part.kind for part in parts}
+    assert all(part.mass_mg and part.material and part.dimensions for part in parts)
+    guides = [part for part in parts if part.kind == "guide"]
+    assert len({guide.dimensions["ring_od"] for guide in guides}) == 5
+    assert {guide.feet for guide in guides} == {1, 2}
+    # A shoulder has to go into the hood of the seat, and a grip is bored before it is reamed.
+    seat = next(part for part in parts if part.name.startswith("Casting seat"))
+    rear = next(part for part in parts if part.name.startswith("Cork rear grip"))
+    assert rear.dimensions["shoulder_od"] < seat.dimensions["hood_bore"]
+    assert rear.dimensions["shoulder_length"] < seat.dimensions["hood_depth"]
+    assert rear.dimensions["bore_tip_end"] < seat.dimensions["bore"]
 
 
 def test_it_is_the_same_each_time_for_the_same_moment(hands: Hands, migrated: Path, tmp_path: Path) -> None:

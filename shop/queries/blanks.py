@@ -10,7 +10,11 @@ from shop.rules.refusals import NotOnFile
 
 
 class BlankView(NamedTuple):
-    """A blank; `stations` are pairs of distance from the butt and outside diameter, in nanometres."""
+    """A blank; lengths in nanometres, masses and loads in milligrams.
+
+    `stations` are pairs of distance from the butt and outside diameter, `joints` of distance from the butt
+    and insertion; both go from butt to tip.
+    """
 
     id: int
     maker: str
@@ -18,7 +22,13 @@ class BlankView(NamedTuple):
     length_nm: int
     pieces: int
     mass_mg: int | None
+    wall_butt_nm: int | None
+    wall_tip_nm: int | None
+    test_load_mg: int | None
+    test_sag_nm: int | None
+    most_load_mg: int | None
     notes: str
+    joints: tuple[tuple[int, int], ...]
     stations: tuple[tuple[int, int], ...]
 
 
@@ -34,9 +44,8 @@ class BlankLine(NamedTuple):
     measured: int
 
 
-_VIEW: Select[*tuple[Any, ...]] = select(
-    Blank.id, Blank.maker, Blank.model, Blank.length_nm, Blank.pieces, Blank.mass_mg, Blank.notes
-)
+# The last of a view's fields is no column: the stations have rows of their own.
+_VIEW: Select[*tuple[Any, ...]] = select(*(getattr(Blank, name) for name in BlankView._fields[:-1]))
 _ONE = _VIEW.where(Blank.id == bindparam("id"))
 _PAGE = _VIEW.where(Blank.id > bindparam("after")).order_by(Blank.id).limit(bindparam("most"))
 _MEASURED = select(func.count()).where(Station.blank_id == Blank.id).correlate(Blank).scalar_subquery()
@@ -54,7 +63,15 @@ def _with_stations(session: Session, rows: list[Any]) -> list[BlankView]:
     found: dict[int, list[tuple[int, int]]] = {}
     for blank_id, from_butt, od in session.execute(_STATIONS, {"ids": [row[0] for row in rows]}):
         found.setdefault(blank_id, []).append((from_butt, od))
-    return [BlankView._make((*row, tuple(found.get(row[0], ())))) for row in rows]
+    return [
+        BlankView._make((*facts, joints_kept(joints), tuple(found.get(facts[0], ()))))
+        for *facts, joints in rows
+    ]
+
+
+def joints_kept(joints: list[Any]) -> tuple[tuple[int, int], ...]:
+    """The joints of a blank's record, as pairs."""
+    return tuple((joint["from_butt_nm"], joint["insertion_nm"]) for joint in joints)
 
 
 def blank_view(session: Session, blank_id: int) -> BlankView:

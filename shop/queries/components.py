@@ -10,12 +10,18 @@ from shop.rules.refusals import NotOnFile
 
 
 class ComponentView(NamedTuple):
-    """A component; `dimensions` maps names to nanometres, money is whole cents of `currency`."""
+    """A component; `dimensions` maps names to nanometres, money is whole cents of `currency`.
+
+    `feet` is how many feet a guide has; other kinds have none.
+    """
 
     id: int
     kind: str
     name: str
     dimensions: dict[str, int]
+    mass_mg: int | None
+    material: str
+    feet: int | None
     price_cents: int | None
     cost_cents: int | None
     currency: str

@@ -9,10 +9,8 @@ from sqlalchemy.orm import Session
 from shop.db.components import Component
 from shop.queries.components import component_record
 from shop.queries.shop import read_shop
-from shop.rules.components import faults_of_component
+from shop.rules.components import ComponentFacts, faults_of_component
 from shop.rules.refusals import BadInput
-
-FIELDS = ("kind", "name", "dimensions", "price_cents", "cost_cents", "currency")
 
 
 def add_component(
@@ -22,6 +20,9 @@ def add_component(
     kind: str,
     name: str,
     dimensions: Mapping[str, int] | None = None,
+    mass_mg: int | None = None,
+    material: str = "",
+    feet: int | None = None,
     price_cents: int | None = None,
     cost_cents: int | None = None,
     currency: str | None = None,
@@ -29,10 +30,11 @@ def add_component(
 ) -> Component:
     """Put a component on file; its currency is the shop's unless another is said. Raises `BadInput`."""
     component = Component(
-        kind=kind, name=name, dimensions=dict(dimensions or {}), price_cents=price_cents,
-        cost_cents=cost_cents, currency=currency or read_shop(session).currency, notes=notes, created_at=now,
+        kind=kind, name=name, dimensions=dict(dimensions or {}), mass_mg=mass_mg, material=material,
+        feet=feet, price_cents=price_cents, cost_cents=cost_cents,
+        currency=currency or read_shop(session).currency, notes=notes, created_at=now,
     )  # fmt: skip
-    _check({field: getattr(component, field) for field in FIELDS})
+    _check(component, {})
     session.add(component)
     session.flush()
     return component
@@ -44,14 +46,17 @@ def change_component(session: Session, component_id: int, **changes: Any) -> Com
     Raises `NotOnFile` or `BadInput`.
     """
     component = component_record(session, component_id)
-    _check({field: changes.get(field, getattr(component, field)) for field in FIELDS})
+    _check(component, changes)
     for name, value in changes.items():
         setattr(component, name, value)
     session.flush()
     return component
 
 
-def _check(facts: Mapping[str, Any]) -> None:
-    errors = faults_of_component(**facts)
+def _check(component: Component, changes: Mapping[str, Any]) -> None:
+    """Judge a component as it would be with these changes."""
+    names = ComponentFacts._fields
+    facts = ComponentFacts(*(changes.get(name, getattr(component, name)) for name in names))
+    errors = faults_of_component(facts)
     if errors:
         raise BadInput(errors)

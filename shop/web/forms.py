@@ -16,6 +16,7 @@ from starlette.responses import Response
 
 from shop.craft.lengths import LengthError, parse_length
 from shop.craft.temperature import TemperatureError, parse_temperature
+from shop.rules.masses import MassError, mg_of_grams
 from shop.rules.refusals import BadInput, Overtaken
 from shop.web.deps import Posted
 from shop.web.templating import Frame
@@ -116,6 +117,10 @@ class Fields:
         """A length in whole nanometres, or none where the field is empty."""
         return self._read(name, lambda value: parse_length(value, unit))  # type: ignore[arg-type]
 
+    def grams_mg(self, name: str, label: str, most_mg: int) -> int | None:
+        """A mass or a load typed in grams, in whole milligrams, or none where the field is empty."""
+        return self._read(name, lambda value: mg_of_grams(_number(value, label, 0.001, most_mg / 1000)))
+
     def celsius(self, name: str) -> float | None:
         """A temperature in degrees Celsius, or none where the field is empty."""
         return self._read(name, parse_temperature)
@@ -146,7 +151,7 @@ class Fields:
             return None
         try:
             return read(value)
-        except (LengthError, TemperatureError, _Unreadable) as fault:
+        except (LengthError, MassError, TemperatureError, _Unreadable) as fault:
             self.errors[name] = str(fault)
             return None
 

@@ -4,6 +4,7 @@ from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from shop.craft.lengths import format_inches, format_mm
+from shop.rules.masses import grams_of
 
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -14,6 +15,12 @@ def when(instant: datetime, now: datetime, zone: ZoneInfo) -> str:
     local, today = instant.astimezone(zone), now.astimezone(zone).date()
     clock = f"{local.hour:02d}:{local.minute:02d}"
     return clock if local.date() == today else f"{day(local.date(), today)} {clock}"
+
+
+def dated(instant: datetime, zone: ZoneInfo) -> str:
+    """An instant on paper, which outlives the day: `Thu 26 Nov 14:20`, whichever day it is printed on."""
+    local = instant.astimezone(zone)
+    return f"{day(local.date(), local.date())} {local.hour:02d}:{local.minute:02d}"
 
 
 def not_before(instant: datetime, now: datetime, zone: ZoneInfo) -> str:
@@ -48,6 +55,16 @@ def minutes(value: float) -> str:
 def both_units(nm: int) -> str:
     """A length as a person of the shop reads it: `84 in (2133.6 mm)`."""
     return f"{format_inches(nm)} in ({format_mm(nm)} mm)"
+
+
+def grams(mass_mg: int | None) -> str:
+    """A mass as a form shows and takes it: `58.125`; nothing where there is none."""
+    return "" if mass_mg is None else grams_of(mass_mg)
+
+
+def weight(mass_mg: int | None) -> str:
+    """A mass or a load with its unit: `58.125 g`; nothing where there is none."""
+    return "" if mass_mg is None else f"{grams_of(mass_mg)} g"
 
 
 def amount(cents: int | None, currency: str) -> str:

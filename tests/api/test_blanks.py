@@ -17,8 +17,10 @@ BLANK: dict[str, Any] = {
         {"from_butt": "0 mm", "od": "0.593 in"},
         {"from_butt": {"mm": 304.8}, "od": "12.0142 mm"},
     ],
-    "notes": "stiff",
+    "joints": [{"from_butt": "42 in", "insertion": {"mm": 50.8}}], "wall_butt": "1 mm", "wall_tip": "0.02 in",
+    "test_load_g": 312, "test_sag": "28 in", "most_load_g": 650.125, "notes": "stiff",
 }  # fmt: skip
+NULLABLE = ("mass_g", "wall_butt", "wall_tip", "test_load_g", "test_sag", "most_load_g")
 GROWING = [{"from_butt": "0 in", "od": "0.4 in"}, {"from_butt": "12 in", "od": "0.5 in"}]
 MOST_NM, MOST_OD_NM = 8_000_000_000, 100_000_000
 
@@ -36,6 +38,9 @@ def test_a_blank_is_kept_and_comes_out_in_both_units(desk: Program) -> None:
             {"from_butt": {"mm": 0.0, "in": "0"}, "od": {"mm": 15.0622, "in": "19/32"}},
             {"from_butt": {"mm": 304.8, "in": "12"}, "od": {"mm": 12.0142, "in": "15/32"}},
         ],
+        "joints": [{"from_butt": {"mm": 1066.8, "in": "42"}, "insertion": {"mm": 50.8, "in": "2"}}],
+        "wall_butt": {"mm": 1.0, "in": "3/64"}, "wall_tip": {"mm": 0.508, "in": "1/64"},
+        "test_load_g": 312.0, "test_sag": {"mm": 711.2, "in": "28"}, "most_load_g": 650.125,
         "notes": "stiff",
     }  # fmt: skip
     assert desk.get("/blanks/1") == made
@@ -44,7 +49,8 @@ def test_a_blank_is_kept_and_comes_out_in_both_units(desk: Program) -> None:
 
 def test_a_blank_needs_no_more_than_model_and_length(desk: Program) -> None:
     made = desk.post("/blanks", model="Wader", length="2 m")
-    assert (made["maker"], made["pieces"], made["mass_g"], made["stations"]) == ("", 1, None, [])
+    assert (made["maker"], made["pieces"], made["stations"], made["joints"]) == ("", 1, [], [])
+    assert {made[name] for name in NULLABLE} == {None}
 
 
 @st.composite
@@ -106,6 +112,22 @@ def test_any_blank_reads_back_with_exactly_the_same_nanometres(
         ({"stations": [GROWING[0], GROWING[0]]}, "stations"),
         ({"stations": [{"from_butt": "85 in", "od": "0.1 in"}]}, "stations"),
         ({"stations": [{"from_butt": "1 in"}]}, "stations.0.od"),
+        ({"joints": [*BLANK["joints"], *BLANK["joints"]]}, "joints"),
+        ({"joints": [{"from_butt": "84 in", "insertion": "0 in"}]}, "joints"),
+        ({"joints": [{"from_butt": "42 in", "insertion": "42 in"}]}, "joints"),
+        ({"joints": [{"from_butt": "42 in"}]}, "joints.0.insertion"),
+        ({"joints": [{"from_butt": "42", "insertion": "2 in"}]}, "joints.0.from_butt"),
+        ({"joints": BLANK["joints"] * 8}, "joints"),
+        ({"wall_butt": "0.2965 in"}, "wall_butt"),
+        ({"wall_butt": 1}, "wall_butt"),
+        ({"wall_tip": "0 mm"}, "wall_tip"),
+        ({"test_load_g": 650.126}, "test_load_g"),
+        ({"test_load_g": None}, "test_load_g"),
+        ({"test_load_g": 312.0001}, "test_load_g"),
+        ({"test_sag": None}, "test_sag"),
+        ({"test_sag": "84 in"}, "test_sag"),
+        ({"most_load_g": 0}, "most_load_g"),
+        ({"most_load_g": "650"}, "most_load_g"),
         ({"stations": GROWING}, "diameters_confirmed"),
         ({"stations": GROWING, "diameters_confirmed": False}, "diameters_confirmed"),
         ({"stations": GROWING, "diameters_confirmed": "yes"}, "diameters_confirmed"),
@@ -141,6 +163,15 @@ def test_a_diameter_that_grows_is_kept_once_confirmed_and_asked_about_anew(desk:
         ({"model": "Heron II"}, {"model": "Heron II"}),
         ({"length": {"mm": 2000}}, {"length": {"mm": 2000.0, "in": "78 47/64"}}),
         ({"mass_g": None}, {"mass_g": None}),
+        ({"joints": []}, {"joints": []}),
+        ({"joints": [], "pieces": 1}, {"joints": [], "pieces": 1}),
+        (
+            {"wall_butt": None, "wall_tip": "0.25 mm"},
+            {"wall_butt": None, "wall_tip": {"mm": 0.25, "in": "1/64"}},
+        ),
+        ({"test_load_g": None, "test_sag": None}, {"test_load_g": None, "test_sag": None}),
+        ({"most_load_g": 312}, {"most_load_g": 312.0}),
+        (dict.fromkeys(NULLABLE), dict.fromkeys(NULLABLE)),
         ({"stations": []}, {"stations": []}),
         ({"maker": "", "notes": ""}, {"maker": "", "notes": ""}),
     ],
@@ -152,10 +183,26 @@ def test_a_change_leaves_the_rest(desk: Program, changes: dict[str, Any], shown:
     assert desk.get("/blanks/1") == {**made, **shown}
 
 
-@pytest.mark.parametrize("field", ["maker", "model", "length", "pieces", "stations", "notes"])
+@pytest.mark.parametrize("field", ["maker", "model", "length", "pieces", "stations", "joints", "notes"])
 def test_null_is_no_value_for_what_every_blank_has(desk: Program, field: str) -> None:
     desk.post("/blanks", **BLANK)
     assert fields(desk.assert_refused(422, "/blanks/1", method="PATCH", **{field: None})) == [field]
+
+
+@pytest.mark.parametrize(
+    ("changes", "field"),
+    [
+        ({"pieces": 3}, "joints"),
+        ({"length": "42 in"}, "joints"),
+        ({"test_sag": None}, "test_sag"),
+        ({"most_load_g": 311.999}, "test_load_g"),
+        ({"stations": [{"from_butt": "0 in", "od": "2 mm"}]}, "wall_butt"),
+    ],
+)
+def test_a_change_is_judged_with_what_stays(desk: Program, changes: dict[str, Any], field: str) -> None:
+    made = desk.post("/blanks", **BLANK)
+    assert fields(desk.assert_refused(422, "/blanks/1", method="PATCH", **changes)) == [field]
+    assert desk.get("/blanks/1") == made
 
 
 def test_a_retried_post_puts_one_blank_on_file(desk: Program) -> None:
@@ -167,11 +214,13 @@ def test_a_retried_post_puts_one_blank_on_file(desk: Program) -> None:
 
 def test_lists_go_by_key_with_the_stations_of_each(desk: Program) -> None:
     for model, stations in (("Heron", BLANK["stations"]), ("Wader", []), ("Tern", GROWING[:1])):
-        desk.post("/blanks", model=model, length="84 in", stations=stations)
+        joints = BLANK["joints"] if model == "Heron" else []
+        desk.post("/blanks", model=model, length="84 in", pieces=2, stations=stations, joints=joints)
     first = desk.get("/blanks", limit=2)
     rest = desk.get("/blanks", limit=2, after=first["next"])
-    shown = [(item["model"], len(item["stations"])) for item in first["items"] + rest["items"]]
-    assert shown == [("Heron", 2), ("Wader", 0), ("Tern", 1)]
+    items = first["items"] + rest["items"]
+    shown = [(item["model"], len(item["stations"]), len(item["joints"])) for item in items]
+    assert shown == [("Heron", 2, 1), ("Wader", 0, 0), ("Tern", 1, 0)]
     assert rest["next"] is None
 
 

@@ -6,7 +6,7 @@ import pytest
 from sqlalchemy.orm import Session
 
 from shop.queries.blanks import BlankView, blank_view, blanks_by_model
-from shop.rules.blanks import MOST_STATIONS, MassError, mg_of_grams
+from shop.rules.blanks import MOST_STATIONS
 from shop.rules.refusals import BadInput, NotOnFile
 from shop.services.blanks import add_blank, change_blank
 from tests.conftest import START
@@ -14,6 +14,11 @@ from tests.conftest import START
 M, MM = 1_000_000_000, 1_000_000
 LENGTH = 2 * M
 TAPER = ((0, 15 * MM), (300 * MM, 12 * MM), (600 * MM, 9 * MM))
+# Everything else that may be stated of a blank in three pieces.
+BEARS: dict[str, Any] = {
+    "pieces": 3, "joints": ((700 * MM, 40 * MM), (1_400 * MM, 30 * MM)), "wall_butt_nm": 2 * MM,
+    "wall_tip_nm": MM, "test_load_mg": 300_000, "test_sag_nm": 700 * MM, "most_load_mg": 600_000,
+}  # fmt: skip
 FAT_TIP = ((0, 12 * MM), (300 * MM, 12 * MM), (600 * MM, 13 * MM))
 
 
@@ -49,6 +54,12 @@ def faults(session: Session, **facts: Any) -> dict[str, str]:
         ({"stations": ((5, MM), (5, MM))}, "stations"),
         ({"stations": ((6, MM), (5, MM))}, "stations"),
         ({"stations": tuple((at, MM) for at in range(MOST_STATIONS + 1))}, "stations"),
+        ({"joints": ((LENGTH // 2, 0),)}, "joints"),
+        ({"wall_butt_nm": 15 * MM // 2}, "wall_butt"),
+        ({"wall_tip_nm": 0}, "wall_tip"),
+        ({"test_load_mg": 1}, "test_sag"),
+        ({"test_sag_nm": 1}, "test_load_g"),
+        ({"most_load_mg": 0}, "most_load_g"),
     ],
 )
 def test_what_cannot_be_is_refused_beside_its_field(
@@ -70,6 +81,8 @@ def test_what_cannot_be_is_refused_beside_its_field(
         {"stations": ((0, 100 * MM), (LENGTH, 1))},
         {"stations": ((5, MM), (6, MM))},
         {"stations": tuple((at, MM) for at in range(MOST_STATIONS))},
+        {"pieces": 2, "joints": ((1, 0),)},
+        BEARS,
     ],
 )
 def test_the_last_figure_that_can_be_is_kept(session: Session, facts: dict[str, Any]) -> None:
@@ -103,7 +116,7 @@ def test_what_was_confirmed_is_asked_about_again_only_when_it_changes(session: S
     blank = put(session, stations=FAT_TIP, diameters_confirmed=True)
     change_blank(session, blank.id, model="Heron II")
     change_blank(session, blank.id, model="Heron III", stations=FAT_TIP)
-    assert blank_view(session, blank.id)[2:] == ("Heron III", LENGTH, 1, None, "", FAT_TIP)
+    assert blank_view(session, blank.id) == blank._replace(model="Heron III")
     with pytest.raises(BadInput) as refused:
         change_blank(session, blank.id, stations=FAT_TIP[1:])
     assert list(refused.value.errors) == ["diameters_confirmed"]
@@ -130,6 +143,37 @@ def test_a_blank_cannot_be_cut_shorter_than_its_stations(session: Session) -> No
     assert blank_view(session, blank.id).length_nm == 600 * MM
 
 
+def test_joints_walls_and_loads_stay_when_not_given_and_can_be_taken_away(session: Session) -> None:
+    blank = put(session, **BEARS)
+    change_blank(session, blank.id, mass_mg=58_125)
+    assert blank_view(session, blank.id) == blank._replace(mass_mg=58_125)
+    change_blank(session, blank.id, joints=[(1_000 * MM, 0)], pieces=2)
+    assert blank_view(session, blank.id).joints == ((1_000 * MM, 0),)
+    gone: dict[str, Any] = {name: None for name in BEARS if name.endswith(("_nm", "_mg"))}
+    change_blank(session, blank.id, joints=(), **gone)
+    bare = blank_view(session, blank.id)
+    assert bare == blank._replace(mass_mg=58_125, pieces=2, joints=(), **gone)
+
+
+@pytest.mark.parametrize(
+    ("changes", "field"),
+    [
+        ({"pieces": 2}, "joints"),
+        ({"joints": BEARS["joints"][::-1]}, "joints"),
+        ({"stations": ((0, 4 * MM),)}, "wall_butt"),
+        ({"test_load_mg": None}, "test_load_g"),
+        ({"test_sag_nm": None}, "test_sag"),
+        ({"most_load_mg": 299_999}, "test_load_g"),
+    ],
+)
+def test_a_change_is_judged_with_what_stays(session: Session, changes: dict[str, Any], field: str) -> None:
+    blank = put(session, **BEARS)
+    with pytest.raises(BadInput) as refused:
+        change_blank(session, blank.id, **changes)
+    assert list(refused.value.errors) == [field]
+    assert blank_view(session, blank.id) == blank
+
+
 def test_the_list_counts_the_stations_of_each_blank(session: Session) -> None:
     put(session, model="Wader", stations=())
     put(session)
@@ -139,14 +183,3 @@ def test_the_list_counts_the_stations_of_each_blank(session: Session) -> None:
 def test_a_blank_that_is_not_on_file(session: Session) -> None:
     with pytest.raises(NotOnFile):
         change_blank(session, 7, model="Heron")
-
-
-@pytest.mark.parametrize(("grams", "mg"), [(58, 58_000), (58.125, 58_125), (0.001, 1), (5e3, 5_000_000)])
-def test_grams_are_kept_to_the_milligram(grams: float, mg: int) -> None:
-    assert mg_of_grams(grams) == mg
-
-
-@pytest.mark.parametrize("grams", [0.0001, 58.1255, 1e-7])
-def test_a_finer_mass_is_refused_and_not_rounded(grams: float) -> None:
-    with pytest.raises(MassError, match="at most 3 decimals"):
-        mg_of_grams(grams)

@@ -49,6 +49,10 @@ def test_a_length_that_a_kind_does_not_have_is_refused_with_those_it_has(session
         ({"dimensions": {"od": -1}}, "dimensions.od"),
         ({"dimensions": {"od": MOST_NM + 1}}, "dimensions.od"),
         ({"kind": "thread", "dimensions": {"length": MOST_THREAD_NM + 1}}, "dimensions.length"),
+        ({"mass_mg": 0}, "mass_g"),
+        ({"material": "x" * 41}, "material"),
+        ({"feet": 1}, "feet"),
+        ({"kind": "guide", "feet": 3}, "feet"),
         ({"price_cents": -1}, "price_cents"),
         ({"cost_cents": MOST_CENTS + 1}, "cost_cents"),
         ({"currency": "eur"}, "currency"),
@@ -69,6 +73,8 @@ def test_what_cannot_be_is_refused_beside_its_field(
         {"dimensions": {"od": 1}},
         {"dimensions": {"od": MOST_NM}},
         {"kind": "thread", "dimensions": {"length": MOST_THREAD_NM}},
+        {"mass_mg": 1, "material": "x" * 40},
+        {"kind": "guide", "feet": 2},
         {"price_cents": 0, "cost_cents": MOST_CENTS},
         {"currency": "NOK"},
     ],
@@ -88,7 +94,26 @@ def test_changes_leave_the_rest_and_dimensions_are_replaced_wholesale(session: S
     change_component(session, item.id, cost_cents=1100)
     assert component_view(session, item.id) == item._replace(cost_cents=1100)
     change_component(session, item.id, dimensions={"od": 7}, price_cents=None)
-    assert component_view(session, item.id)[3:5] == ({"od": 7}, None)
+    assert component_view(session, item.id) == item._replace(
+        cost_cents=1100, dimensions={"od": 7}, price_cents=None
+    )
+
+
+def test_mass_material_and_feet_are_changed_and_taken_away(session: Session) -> None:
+    item = put(session, kind="guide", mass_mg=600, material="steel", feet=1)
+    change_component(session, item.id, mass_mg=650, material="", feet=2)
+    assert component_view(session, item.id) == item._replace(mass_mg=650, material="", feet=2)
+    change_component(session, item.id, mass_mg=None, feet=None)
+    assert component_view(session, item.id) == item._replace(mass_mg=None, material="", feet=None)
+
+
+def test_another_kind_is_refused_while_feet_of_the_guide_stand(session: Session) -> None:
+    item = put(session, kind="guide", feet=1)
+    with pytest.raises(BadInput) as refused:
+        change_component(session, item.id, kind="keeper")
+    assert list(refused.value.errors) == ["feet"]
+    change_component(session, item.id, kind="keeper", feet=None)
+    assert component_view(session, item.id).kind == "keeper"
 
 
 def test_another_kind_is_refused_while_lengths_of_the_old_one_stand(session: Session) -> None:

@@ -1,12 +1,13 @@
 """The page of a component: the lengths of its kind, money with its currency, and who may change it."""
 
+import re
 from collections.abc import Callable
 
 import pytest
 from fastapi.testclient import TestClient
 
 from shop.queries.components import ComponentView, component_view
-from shop.rules.components import DIMENSIONS, KINDS
+from shop.rules.components import DIMENSIONS, KINDS, MATERIALS
 from shop.rules.people import Role
 from shop.services.components import add_component
 from shop.web.deps import Hub
@@ -23,7 +24,8 @@ def on_file(hub: Hub, hands: Hands) -> ComponentView:
     with hub.database.writing(hands.wall_at) as session:
         add_component(
             session, now=hands.wall_at, kind="guide", name="Ring guide 8", price_cents=450, cost_cents=5,
-            currency="SEK", dimensions={"ring_od": 8_000_001, "foot_length": 3_175_000}, notes="two feet",
+            currency="SEK", dimensions={"ring_od": 8_000_001, "foot_length": 3_175_000}, notes="shiny",
+            mass_mg=1_001, material="steel", feet=2,
         )  # fmt: skip
         return component_view(session, 1)
 
@@ -56,6 +58,27 @@ def test_lengths_are_told_in_both_units_and_money_with_its_currency(desk: TestCl
     assert "0.05 SEK" in page
 
 
+def test_mass_material_and_feet_are_told(desk: TestClient) -> None:
+    told = dict(re.findall(r"<dt>(.*?)</dt><dd>(.*?)</dd>", desk.get(ONE).text))
+    assert (told["Mass"], told["Material"], told["Feet"]) == ("1.001 g", "steel", "2")
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_only_a_guide_is_asked_for_its_feet(desk: TestClient, kind: str) -> None:
+    form = form_on(desk.get(NEW, params={"kind": kind}).text, NEW)
+    assert form.get("feet") == ([""] if kind == "guide" else None)
+    assert (form["mass_g"], form["material"]) == ([""], [""])
+
+
+def test_common_materials_are_offered_and_any_other_is_taken(desk: TestClient, hub: Hub) -> None:
+    page = desk.get(ONE).text
+    assert 'list="l-material"' in page
+    offered = page.split('<datalist id="l-material">')[1].split("</datalist>")[0]
+    assert re.findall(r'value="(.*?)"', offered) == list(MATERIALS)
+    assert desk.post(ONE, data={**form_on(page, ONE), "material": "horn"}).status_code == 303
+    assert kept(hub).material == "horn"
+
+
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_new_component_is_asked_for_the_lengths_of_its_kind(desk: TestClient, kind: str) -> None:
     form = form_on(desk.get(NEW, params={"kind": kind}).text, NEW)
@@ -76,6 +99,9 @@ def test_a_kind_that_is_not_known_is_asked_for_again(desk: TestClient) -> None:
         ({"dimensions.ring_od": "8"}, "dimensions.ring_od", "has no unit"),
         ({"dimensions.ring_od": "0 mm"}, "dimensions.ring_od", "The ring outside diameter must lie above"),
         ({"dimensions.length": "11 m"}, "dimensions.length", "at most at 10 m"),
+        ({"mass_g": "1.0001"}, "mass_g", "at most 3 decimals"),
+        ({"mass_g": "5001"}, "mass_g", "must lie between 0.001 and 5000"),
+        ({"material": "x" * 41}, "material", "at most 40 fit"),
         ({"price_cents": "18.505"}, "price_cents", "must be an amount such as 18.50"),
         ({"price_cents": "-1"}, "price_cents", "must be an amount"),
         ({"cost_cents": "100000.01"}, "cost_cents", "from 0 to 10,000,000"),
@@ -97,8 +123,22 @@ def test_a_fault_stands_beside_its_field_and_nothing_is_saved(
 
 def test_an_emptied_field_takes_its_figure_away(desk: TestClient, hub: Hub) -> None:
     form = form_on(desk.get(ONE).text, ONE)
-    assert desk.post(ONE, data={**form, "price_cents": "", "dimensions.ring_od": ""}).status_code == 303
-    assert (kept(hub).price_cents, kept(hub).dimensions) == (None, {"foot_length": 3_175_000})
+    emptied = dict.fromkeys(("price_cents", "dimensions.ring_od", "mass_g", "material", "feet"), "")
+    assert desk.post(ONE, data={**form, **emptied}).status_code == 303
+    item = kept(hub)
+    assert (item.price_cents, item.dimensions) == (None, {"foot_length": 3_175_000})
+    assert (item.mass_mg, item.material, item.feet) == (None, "", None)
+
+
+@pytest.mark.parametrize(
+    ("kind", "feet", "says"),
+    [("keeper", "1", "Only guides have feet"), ("guide", "3", "The number of feet must lie between 1 and 2")],
+)
+def test_feet_that_cannot_be_are_refused(desk: TestClient, kind: str, feet: str, says: str) -> None:
+    answer = desk.post(NEW, data={"kind": kind, "name": "Loop", "currency": "EUR", "feet": feet})
+    assert answer.status_code == 422
+    assert says in answer.text
+    assert desk.get("/shelf/components/2").status_code == 404
 
 
 def test_a_helper_reads_the_component_and_is_shown_no_form(

@@ -1,4 +1,4 @@
-"""The shelf's pages of blanks: a form with as many stations as were measured."""
+"""The shelf's pages of blanks: a form with as many stations as were measured, and with the joints."""
 
 from typing import Any
 
@@ -6,8 +6,10 @@ from fastapi import APIRouter
 from starlette.responses import Response
 
 from shop.craft.lengths import LengthError, format_mm, parse_length
+from shop.craft.sums.saying import say_fine
 from shop.queries.blanks import BlankView, blank_view
-from shop.rules.blanks import GROWS, MassError, mg_of_grams
+from shop.rules.blanks import GROWS, MOST_JOINTS
+from shop.rules.masses import MOST_LOAD_MG, MOST_MASS_MG
 from shop.rules.people import Right
 from shop.services.blanks import add_blank, change_blank
 from shop.web.deps import Form, Now, Posted, Reading, Writing
@@ -16,27 +18,28 @@ from shop.web.drawing import draw_rod
 from shop.web.forms import Fields, FormView, showing_again
 from shop.web.running import ReadingRoute
 from shop.web.templating import Page
-from shop.web.wording import both_units
+from shop.web.wording import both_units, grams, weight
 
 router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
 FORM = "pages/blank.html"
 SPARE_ROWS = 4
 
+Rows = list[tuple[str, str]]
+
 
 @router.get("/shelf/blanks/new")
 def new_blank(actor: AtDesk, page: Page) -> Response:
     """An empty form for a new blank."""
-    return page.show(FORM, here="shelf", form=FormView(), **_context(None, _empty(8)))
+    return page.show(FORM, here="shelf", form=FormView(), **_context(None, _empty(8), []))
 
 
 @router.post("/shelf/blanks/new")
 def put_blank_on_file(actor: AtDesk, page: Page, session: Writing, now: Now, posted: Form) -> Response:
     """Put a blank on file, or show the form with more rows for stations."""
     page.here = "shelf"
-    rows = _typed_rows(posted)
     if posted.get("more"):
-        return page.show(FORM, form=FormView(posted), **_context(None, rows + _empty(SPARE_ROWS)))
-    with showing_again(page, FORM, posted, lambda: _context(None, rows + _empty(SPARE_ROWS))):
+        return page.show(FORM, form=FormView(posted), **_typed_context(None, posted))
+    with showing_again(page, FORM, posted, lambda: _typed_context(None, posted)):
         blank = add_blank(session, now=now, **_fields(posted))
     return page.go(f"/shelf/blanks/{blank.id}", f"{blank.model} is on file.")
 
@@ -45,59 +48,85 @@ def put_blank_on_file(actor: AtDesk, page: Page, session: Writing, now: Now, pos
 def show_blank(actor: Looking, page: Page, session: Reading, blank_id: int) -> Response:
     """One blank, to look at and to change."""
     blank = blank_view(session, blank_id)
-    values = {
-        "maker": blank.maker, "model": blank.model, "length": f"{format_mm(blank.length_nm)} mm",
-        "pieces": blank.pieces, "mass_g": grams(blank.mass_mg), "notes": blank.notes,
-    }  # fmt: skip
-    rows = [(f"{format_mm(at)} mm", f"{format_mm(od)} mm") for at, od in blank.stations]
-    context = _context(blank, rows + _empty(SPARE_ROWS), may_desk=actor.may(Right.DESK))
-    return page.show(FORM, here="shelf", form=FormView(values), **context)
+    rows = _shown_rows(blank.stations) + _empty(SPARE_ROWS)
+    context = _context(blank, rows, _shown_rows(blank.joints), may_desk=actor.may(Right.DESK))
+    return page.show(FORM, here="shelf", form=FormView(_values(blank)), **context)
 
 
 @router.post("/shelf/blanks/{blank_id}")
 def save_blank(actor: AtDesk, page: Page, session: Writing, blank_id: int, posted: Form) -> Response:
     """Change a blank's facts, or show the form with more rows for stations."""
     page.here = "shelf"
-    blank, rows = blank_view(session, blank_id), _typed_rows(posted)
+    blank = blank_view(session, blank_id)
     if posted.get("more"):
-        return page.show(FORM, form=FormView(posted), **_context(blank, rows + _empty(SPARE_ROWS)))
-    with showing_again(page, FORM, posted, lambda: _context(blank, rows + _empty(SPARE_ROWS))):
+        return page.show(FORM, form=FormView(posted), **_typed_context(blank, posted))
+    with showing_again(page, FORM, posted, lambda: _typed_context(blank, posted)):
         change_blank(session, blank_id, **_fields(posted))
     return page.go(f"/shelf/blanks/{blank_id}", "The blank is saved.")
 
 
-def grams(mass_mg: int | None) -> str:
-    """A mass as the form shows and takes it: `58.125`; nothing where it was not weighed."""
-    return "" if mass_mg is None else f"{mass_mg / 1000:.10g}"
+def _values(blank: BlankView) -> dict[str, Any]:
+    """A blank on file as its form shows it, besides stations and joints."""
+    return {
+        "maker": blank.maker, "model": blank.model, "length": _mm(blank.length_nm), "pieces": blank.pieces,
+        "mass_g": grams(blank.mass_mg), "wall_butt": _mm(blank.wall_butt_nm),
+        "wall_tip": _mm(blank.wall_tip_nm), "test_load_g": grams(blank.test_load_mg),
+        "test_sag": _mm(blank.test_sag_nm), "most_load_g": grams(blank.most_load_mg), "notes": blank.notes,
+    }  # fmt: skip
 
 
-def _context(blank: BlankView | None, rows: list[tuple[str, str]], may_desk: bool = True) -> dict[str, Any]:
-    context = {"blank": blank, "rows": rows, "grows": GROWS, "may_desk": may_desk}
+def _mm(nm: int | None) -> str:
+    return "" if nm is None else f"{format_mm(nm)} mm"
+
+
+def _shown_rows(pairs: tuple[tuple[int, int], ...]) -> Rows:
+    return [(_mm(first), _mm(second)) for first, second in pairs]
+
+
+def _typed_context(blank: BlankView | None, posted: Posted) -> dict[str, Any]:
+    """The context of a form as it was typed, with further rows for stations."""
+    stations = _typed_rows(posted, "from_butt", "od") + _empty(SPARE_ROWS)
+    return _context(blank, stations, _typed_rows(posted, "joint_from_butt", "insertion"))
+
+
+def _context(blank: BlankView | None, rows: Rows, joints: Rows, may_desk: bool = True) -> dict[str, Any]:
+    spare = _empty(MOST_JOINTS - len(joints))
+    context = {"blank": blank, "rows": rows, "joints": joints + spare, "grows": GROWS, "may_desk": may_desk}
     if blank is None:
         return context
     # A blank is not yet a rod of any kind; every bare one is drawn alike.
     pieces = f" in {blank.pieces} pieces" if blank.pieces > 1 else ""
     drawing = draw_rod("casting", blank.pieces, frozenset(), "#7a1f2b")
-    facts = [
-        ("Maker", blank.maker), ("Length", both_units(blank.length_nm)),
-        ("Mass", blank.mass_mg and f"{grams(blank.mass_mg)} g"), ("Notes", blank.notes),
-    ]  # fmt: skip
     return {
         **context,
         "drawing": drawing._replace(description=f"The bare blank{pieces}, butt at the left."),
-        "facts": [(term, detail) for term, detail in facts if detail],
+        "facts": [(term, detail) for term, detail in _facts(blank) if detail],
         "measured": [[both_units(at), both_units(od)] for at, od in blank.stations],
+        "meets": [[both_units(at), both_units(insertion)] for at, insertion in blank.joints],
     }
 
 
-def _empty(rows: int) -> list[tuple[str, str]]:
+def _facts(blank: BlankView) -> list[tuple[str, str]]:
+    # A wall is too thin to be told in 64ths.
+    walls = (blank.wall_butt_nm, blank.wall_tip_nm)
+    wall_butt, wall_tip = ("" if nm is None else say_fine(nm) for nm in walls)
+    sag = "" if blank.test_sag_nm is None else both_units(blank.test_sag_nm)
+    return [
+        ("Maker", blank.maker), ("Length", both_units(blank.length_nm)), ("Mass", weight(blank.mass_mg)),
+        ("Wall at the butt", wall_butt), ("Wall at the tip", wall_tip),
+        ("Test load", weight(blank.test_load_mg)), ("Sag of the tip under it", sag),
+        ("Largest load", weight(blank.most_load_mg)), ("Notes", blank.notes),
+    ]  # fmt: skip
+
+
+def _empty(rows: int) -> Rows:
     return [("", "")] * rows
 
 
-def _typed_rows(posted: Posted) -> list[tuple[str, str]]:
-    """The stations as typed, empty rows left out."""
-    pairs = zip(posted.all("from_butt"), posted.all("od"), strict=False)
-    return [(at, od) for at, od in pairs if at or od]
+def _typed_rows(posted: Posted, first: str, second: str) -> Rows:
+    """The pairs as typed, empty rows left out."""
+    pairs = zip(posted.all(first), posted.all(second), strict=False)
+    return [pair for pair in pairs if any(pair)]
 
 
 def _fields(posted: Posted) -> dict[str, Any]:
@@ -107,31 +136,32 @@ def _fields(posted: Posted) -> dict[str, Any]:
         "model": fields.text("model", "The model", 120, required=True),
         "length_nm": fields.required("length", "The length", fields.length_nm("length")),
         "pieces": fields.whole("pieces", "The number of pieces", 1, 8) or 1,
-        "mass_mg": _mass_mg(fields),
+        "mass_mg": fields.grams_mg("mass_g", "The mass in grams", MOST_MASS_MG),
+        "stations": _pairs(fields, "stations", "Station", _typed_rows(posted, "from_butt", "od")),
+        "joints": _joints(fields, posted),
+        "wall_butt_nm": fields.length_nm("wall_butt"),
+        "wall_tip_nm": fields.length_nm("wall_tip"),
+        "test_load_mg": fields.grams_mg("test_load_g", "The test load in grams", MOST_LOAD_MG),
+        "test_sag_nm": fields.length_nm("test_sag"),
+        "most_load_mg": fields.grams_mg("most_load_g", "The largest load in grams", MOST_LOAD_MG),
         "notes": fields.text("notes", "The notes", 4000),
-        "stations": _stations(posted, fields),
         GROWS: bool(posted.get(GROWS)),
     }
     fields.done()
     return values
 
 
-def _mass_mg(fields: Fields) -> int | None:
-    mass_g = fields.number("mass_g", "The mass in grams", 0.001, 5000)
-    if mass_g is None:
-        return None
-    try:
-        return mg_of_grams(mass_g)
-    except MassError as fault:
-        fields.errors["mass_g"] = str(fault)
-        return None
+def _joints(fields: Fields, posted: Posted) -> list[tuple[int, int]]:
+    """The joints as typed; where no insertion is, nothing goes in."""
+    rows = _typed_rows(posted, "joint_from_butt", "insertion")
+    return _pairs(fields, "joints", "Joint", [(at, insertion or "0 mm") for at, insertion in rows])
 
 
-def _stations(posted: Posted, fields: Fields) -> list[tuple[int, int]]:
-    stations = []
-    for number, (at, od) in enumerate(_typed_rows(posted), start=1):
+def _pairs(fields: Fields, name: str, what: str, rows: Rows) -> list[tuple[int, int]]:
+    pairs = []
+    for number, (first, second) in enumerate(rows, start=1):
         try:
-            stations.append((parse_length(at), parse_length(od)))
+            pairs.append((parse_length(first), parse_length(second)))
         except LengthError as fault:
-            fields.errors.setdefault("stations", f"Station {number}: {fault}")
-    return stations
+            fields.errors.setdefault(name, f"{what} {number}: {fault}")
+    return pairs

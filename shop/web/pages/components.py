@@ -7,7 +7,8 @@ from starlette.responses import Response
 
 from shop.craft.lengths import format_mm
 from shop.queries.components import ComponentView, component_view
-from shop.rules.components import DIMENSIONS, KINDS, said
+from shop.rules.components import DIMENSIONS, GUIDE, KINDS, MATERIALS, MOST_MATERIAL, said
+from shop.rules.masses import MOST_MASS_MG
 from shop.rules.people import Right
 from shop.services.components import add_component, change_component
 from shop.web.deps import Form, Now, Posted, Reading, Writing
@@ -15,7 +16,7 @@ from shop.web.doors import AtDesk, Looking
 from shop.web.forms import Fields, FormView, showing_again
 from shop.web.running import ReadingRoute
 from shop.web.templating import Page
-from shop.web.wording import amount, both_units
+from shop.web.wording import amount, both_units, grams, weight
 
 router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
 FORM = "pages/component.html"
@@ -48,6 +49,7 @@ def show_component(actor: Looking, page: Page, session: Reading, component_id: i
     item = component_view(session, component_id)
     values = {
         "name": item.name, "currency": item.currency, "notes": item.notes,
+        "mass_g": grams(item.mass_mg), "material": item.material, "feet": item.feet or "",
         "price_cents": _amount(item.price_cents), "cost_cents": _amount(item.cost_cents),
         **{f"{SIZE}{name}": f"{format_mm(nm)} mm" for name, nm in item.dimensions.items()},
     }  # fmt: skip
@@ -67,12 +69,16 @@ def save_component(actor: AtDesk, page: Page, session: Writing, component_id: in
 
 def _context(kind: str, item: ComponentView | None, may_desk: bool = True) -> dict[str, Any]:
     sizes = [(f"{SIZE}{name}", said(name)) for name in DIMENSIONS.get(kind, ())]
-    context = {"kind": kind, "kinds": KINDS, "item": item, "sizes": sizes, "may_desk": may_desk}
+    context = {
+        "kind": kind, "kinds": KINDS, "item": item, "sizes": sizes, "materials": MATERIALS,
+        "has_feet": kind == GUIDE, "may_desk": may_desk,
+    }  # fmt: skip
     if item is None:
         return context
     facts = [
         ("Kind", item.kind),
         *((said(name).capitalize(), both_units(nm)) for name, nm in item.dimensions.items()),
+        ("Mass", weight(item.mass_mg)), ("Material", item.material), ("Feet", item.feet),
         ("Price", amount(item.price_cents, item.currency)),
         ("Cost", amount(item.cost_cents, item.currency)), ("Notes", item.notes),
     ]  # fmt: skip
@@ -89,6 +95,9 @@ def _fields(posted: Posted, kind: str) -> dict[str, Any]:
         "kind": kind,
         "name": fields.text("name", "The name", 120, required=True),
         "dimensions": _sizes(fields, kind),
+        "mass_mg": fields.grams_mg("mass_g", "The mass in grams", MOST_MASS_MG),
+        "material": fields.text("material", "The material", MOST_MATERIAL),
+        "feet": fields.whole("feet", "The number of feet", 1, 2),
         "price_cents": fields.cents("price_cents", "The price"),
         "cost_cents": fields.cents("cost_cents", "The cost"),
         "currency": fields.text("currency", "The currency", 3, required=True),

@@ -13,10 +13,9 @@ from shop.rules.people import Actor, Right
 from shop.web.deps import Reading
 from shop.web.doors import Looking
 from shop.web.pages.adhesives import coldest_said
-from shop.web.pages.blanks import grams
 from shop.web.running import ReadingRoute
 from shop.web.templating import Frame, Page
-from shop.web.wording import amount, both_units, minutes
+from shop.web.wording import amount, both_units, minutes, weight
 
 router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
 TEMPLATE = "pages/shelf.html"
@@ -33,7 +32,7 @@ def show_blanks(actor: Looking, page: Page, session: Reading) -> Response:
         [
             _link(f"{blank.maker} {blank.model}".strip(), f"/shelf/blanks/{blank.id}"),
             both_units(blank.length_nm), blank.pieces,
-            f"{grams(blank.mass_mg)} g" if blank.mass_mg else "–", blank.measured,
+            weight(blank.mass_mg) or "–", blank.measured,
         ]
         for blank in blanks_by_model(session)
     ]  # fmt: skip
