@@ -131,7 +131,10 @@ def measured_thread_nm(turn_count: int, laid_nm: int) -> int:
     """
     need_figures(turns=turn_count)
     need_lengths(measured=laid_nm)
-    return round(laid_nm / turn_count)
+    thread_nm = round(laid_nm / turn_count)
+    if thread_nm == 0:
+        raise SumFault({"measured": f"{turn_count} turns of a thread cannot be as short as that together."})
+    return thread_nm
 
 
 def thread_diameter_nm(tex: float, density_kg_m3: float, packing: float) -> int:

@@ -72,6 +72,7 @@ ANSWERS = {
     ("post", "200"): "Done; the record as it stands now.",
     ("patch", "200"): "Changed; the record as it stands now.",
 }
+COMPUTED = "Computed; nothing is written down."
 REFUSALS: dict[str, tuple[str, str, type[Problem] | None]] = {
     "401": ("KeyNeeded", "No live key was sent.", Problem),
     "403": ("NotAllowed", "The key's scope may not do this.", Problem),
@@ -184,13 +185,14 @@ def _put_right(call: dict[str, Any], method: str, route: RouteContext, parts: di
     for parameter in call.get("parameters", []):
         if parameter["in"] == "header":
             parameter["schema"] = parameter["schema"]["anyOf"][0]
-        if parameter["in"] == "path":
+        if parameter["in"] == "path" and "description" not in parameter:
             parameter["description"] = NUMBER if parameter["name"] == "number" else "The record's id."
     body = call.get("requestBody", {}).get("content", {}).get("application/json")
     if body is not None:
         body["example"] = example_of(body["schema"], parts["schemas"])
     for status, answer in call["responses"].items():
-        answer["description"] = ANSWERS.get((method, status), "Done.")
+        done = COMPUTED if "x-writes-nothing" in call else ANSWERS.get((method, status), "Done.")
+        answer["description"] = done
     call["responses"].pop("422", None)
     for status in _refusals_of(call, method, body, parts):
         call["responses"][status[:3]] = {"$ref": f"#/components/responses/{REFUSALS[status][0]}"}
@@ -201,11 +203,11 @@ def _refusals_of(
 ) -> list[str]:
     """The refusals that a call can answer with, as keys of `REFUSALS`."""
     found = ["401", "403"]
-    fields = parts["schemas"][body["schema"]["$ref"].rsplit("/", 1)[1]]["properties"] if body else {}
+    fields = parts["schemas"][body["schema"]["$ref"].rsplit("/", 1)[1]].get("properties", {}) if body else {}
     in_path = any(parameter["in"] == "path" for parameter in call.get("parameters", []))
     if in_path or any(name.endswith("_id") or name == "build" for name in fields):
         found.append("404")
-    if method != "get":
+    if method != "get" and "x-writes-nothing" not in call:
         found.append("409 held" if call.get("x-can-be-held") else "409")
     if body is not None:
         found.append("413")

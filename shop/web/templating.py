@@ -48,8 +48,11 @@ def asset(path: str) -> str:
 
 
 def wants_fragment(headers: Headers) -> bool:
-    """Whether htmx asks for a part of a page; a boosted form or link wants the whole page."""
-    return headers.get("hx-request") == "true" and headers.get("hx-boosted") != "true"
+    """Whether htmx asks for a part of a page; a boosted form or link wants the whole page, and so does
+    the way back in the browser's history.
+    """
+    whole = ("hx-boosted", "hx-history-restore-request")
+    return headers.get("hx-request") == "true" and not any(headers.get(name) == "true" for name in whole)
 
 
 class Frame:

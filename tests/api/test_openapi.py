@@ -14,7 +14,7 @@ from shop.app import create_app
 from shop.rules.people import SCOPE_RIGHTS
 from shop.rules.sequences import ROD_KINDS
 from shop.web.api.builds import RodKind
-from shop.web.deps import Hub
+from shop.web.deps import Hub, writing_session
 from shop.web.openapi import calls_of, document_of, right_of
 
 PROBLEM = "application/problem+json"
@@ -40,6 +40,19 @@ def calls(document: dict[str, Any]) -> Iterator[tuple[str, str, dict[str, Any]]]
     for path, methods in document["paths"].items():
         for method, call in methods.items():
             yield method, path, call
+
+
+def writes(method: str, call: dict[str, Any]) -> bool:
+    """Whether a call changes something, and so may be overtaken and may carry a key for its retries."""
+    return method in WRITES and "x-writes-nothing" not in call
+
+
+def test_only_what_has_no_session_to_write_with_may_say_that_it_writes_nothing(app: FastAPI) -> None:
+    marked = [route for route in calls_of(app.routes) if "x-writes-nothing" in (route.openapi_extra or {})]
+    assert [route.path for route in marked] == ["/api/v1/sums/{name}"]
+    for route in marked:
+        assert route.dependant is not None
+        assert writing_session not in {inner.call for inner in route.dependant.dependencies}
 
 
 def followed(document: dict[str, Any], part: dict[str, Any]) -> dict[str, Any]:
@@ -108,7 +121,7 @@ def test_refusals_are_problems(document: dict[str, Any]) -> None:
     for method, path, call in calls(document):
         refusals = {status for status in call["responses"] if not status.startswith("2")}
         assert {"401", "403", "503"} <= refusals, (method, path)
-        assert ("409" in refusals) == (method in WRITES), (method, path)
+        assert ("409" in refusals) == writes(method, call), (method, path)
         assert ("413" in refusals) == ("requestBody" in call), (method, path)
         assert "404" in refusals or "{" not in path, (method, path)
         for status in refusals:
@@ -135,7 +148,7 @@ def test_what_can_be_held_says_holds(document: dict[str, Any]) -> None:
 def test_every_write_may_carry_a_key_of_its_own(document: dict[str, Any]) -> None:
     for method, path, call in calls(document):
         heads = [given for given in call.get("parameters", []) if given["in"] == "header"]
-        assert bool(heads) == (method in WRITES), (method, path)
+        assert bool(heads) == writes(method, call), (method, path)
         for head in heads:
             assert (head["name"], head["required"]) == ("Idempotency-Key", False)
             assert head["schema"]["maxLength"] == 200

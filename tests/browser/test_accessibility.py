@@ -10,8 +10,10 @@ from typing import Any
 
 import pytest
 
+from shop.web.sums import address_of
 from tests.browser.conftest import Scheme, Window, Windows
 from tests.house.tree import ROOT
+from tests.web.sum_samples import SAMPLES
 
 # CI lays a newer axe-core there; the one that comes with the development tools serves everywhere else.
 FRESH_AXE = ROOT / "build" / "axe-core" / "axe.min.js"
@@ -35,7 +37,8 @@ DEEPER = [
     "/shelf/blanks/new", "/shelf/blanks/1", "/shelf/components/new", "/shelf/components/1",
     "/shelf/adhesives/new", "/shelf/adhesives/1", "/ways/sequences", "/ways/sequences/1",
     "/ways/sequences/1/stages/6", "/ways/zones", "/ways/zones/1", "/ways/people", "/ways/keys", "/ways/shop",
-    "/ways/clock", "/ways/you", "/api",
+    "/ways/spine", "/ways/clock", "/ways/you", "/api", "/sums",
+    "/sums/quote", "/builds/26-010/ticket", "/labels", "/labels/sheet?numbers=26-010&paper=a4&start=2",
 ]  # fmt: skip
 LOOKS: list[tuple[int, Scheme]] = list(product((360, 1280), ("light", "dark")))
 looks = pytest.mark.parametrize(
@@ -69,6 +72,15 @@ def test_a_page_of_the_shop_is_in_order(windows: Windows, path: str, width: int,
 def test_a_deeper_page_is_in_order_on_a_phone_and_in_the_dark(windows: Windows, path: str) -> None:
     assert_in_order(windows.open(path, width_px=360))
     assert_in_order(windows.open(path, width_px=1280, scheme="dark"))
+
+
+@pytest.mark.parametrize("name", ["taper", "static-test", "quote"])
+def test_an_answer_with_its_rows_is_in_order(windows: Windows, name: str) -> None:
+    path = address_of(name, SAMPLES[name])
+    for width, scheme in LOOKS:
+        window = windows.open(path, width_px=width, scheme=scheme)
+        assert window.page.locator("#answer").is_visible()
+        assert_in_order(window)
 
 
 @looks

@@ -268,7 +268,7 @@ def test_slide_on() -> None:
     assert [row[1] for row in found.value("order")] == [
         "Grip", "Winding check", "Tip-top", "First guide", "Butt cap",
     ]  # fmt: skip
-    assert found.working[0].startswith("1. Grip: From the tip, before")
+    assert found.working[0].startswith("Grip: From the tip, before")
     assert "not compared with the blank" in found.warnings[0]
     assert answer("slide-on", parts=PARTS[:3]).warnings == ()
 

@@ -49,6 +49,11 @@ def test_a_kept_page_is_byte_for_byte_the_page(bench: TestClient) -> None:
     assert bench.get("/", headers=HTMX).text != bench.get("/").text
 
 
+@pytest.mark.parametrize("header", ["hx-boosted", "hx-history-restore-request"])
+def test_a_boosted_link_and_the_way_back_get_the_whole_page(bench: TestClient, header: str) -> None:
+    assert bench.get("/", headers={**HTMX, header: "true"}).text == bench.get("/").text
+
+
 def test_nobody_gets_a_page_that_was_made_for_another(bench: TestClient, signed_in: SignIn) -> None:
     bench.post(f"{ROD}/advance", data={"to": "agreed"})
     bench.get(ROD)

@@ -29,7 +29,7 @@ def _slide_on(values: Values) -> Outcome:
         (number, step.part.name, str(step.part.goes_on), step.part.from_butt_nm, step.reason)
         for number, step in enumerate(steps, 1)
     )
-    working = tuple(f"{number}. {step.part.name}: {step.reason}" for number, step in enumerate(steps, 1))
+    working = tuple(f"{step.part.name}: {step.reason}" for step in steps)
     return Outcome((Table("order", "In this order", columns, rows),), working, _unmeasured(parts, values))
 
 

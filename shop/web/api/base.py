@@ -30,6 +30,8 @@ MOST_ITEMS = 200
 KEY_HEADER = "Idempotency-Key"
 # The mark of a call that may be refused with every hold; `shop.web.openapi` describes the answer.
 CAN_BE_HELD: dict[str, Any] = {"x-can-be-held": True}
+# The mark of a POST that only computes: nothing can overtake it, and a retry needs no key of its own.
+WRITES_NOTHING: dict[str, Any] = {"x-writes-nothing": True}
 
 
 class Body(BaseModel):

@@ -117,7 +117,7 @@ def _call(method: str, path: str, call: dict[str, Any], parts: dict[str, Any]) -
         ],
         takes=_fields(resolved(body["schema"], schemas), schemas) if body else [],
         answers=[_answer(status, answer, parts) for status, answer in sorted(call["responses"].items())],
-        curl=_curl(method.upper(), path, body.get("example")),
+        curl=_curl(method.upper(), path, call, body.get("example")),
     )
 
 
@@ -183,13 +183,17 @@ def _answer(status: str, answer: dict[str, Any], parts: dict[str, Any]) -> tuple
     return said, cell
 
 
-def _curl(method: str, path: str, example: Any) -> str:
+def _curl(method: str, path: str, call: dict[str, Any], example: Any) -> str:
     address = path.replace("{number}", EXAMPLE_NUMBER)
+    for given in call.get("parameters", []):
+        for word in given["schema"].get("examples", []):
+            address = address.replace(f"{{{given['name']}}}", word)
     address = re.sub(r"\{\w+\}", "1", address)
     lines = [f'curl "$SHOP{address}" -H "Authorization: Bearer $KEY"']
     if method != "GET":
         lines[0] = lines[0].replace("curl ", f"curl -X {method} ", 1)
-        lines.append('-H "Idempotency-Key: $(uuidgen)"')
+        if "x-writes-nothing" not in call:
+            lines.append('-H "Idempotency-Key: $(uuidgen)"')
     if example is not None:
         lines.append('-H "Content-Type: application/json"')
         lines.append(f"-d {shlex.quote(json.dumps(example, ensure_ascii=False))}")
