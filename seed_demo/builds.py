@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from sqlalchemy.orm import Session
 
 from seed_demo.hand import Hand
+from seed_demo.make_ups import lay_down
 from seed_demo.shelf import Shelf
 from seed_demo.shop import TIME_ZONE
 from shop.db.builds import Build
@@ -92,6 +93,7 @@ def _take_on(
 
 def _bring_on(hand: Hand, build: Build, plan: Plan, now: datetime) -> None:
     begun = now - timedelta(days=plan.begun_days_ago)
+    lay_down(hand.session, hand.shelf, hand.bench(begun), build.number, plan.kind)
     if plan.hours_ago is None:
         hand.walk(build, plan.until, begun, now)
         return

@@ -20,6 +20,7 @@ from shop.paths import STATIC
 from shop.queries.cure_clock import CureClock
 from shop.queries.kept_records import KeptRecords
 from shop.queries.kept_sequences import KeptSequences
+from shop.queries.kept_sheets import KeptSheets
 from shop.queries.shop import last_instant, open_doubts
 from shop.services.clock import record_doubt
 from shop.web.api import add_api
@@ -56,6 +57,7 @@ def open_hub(settings: Settings, clock: Clock, demo: bool = False) -> Hub:
         cure_clock=CureClock(),
         sequences=KeptSequences(),
         records=KeptRecords(),
+        sheets=KeptSheets(),
         passwords=Passwords(settings.password_time_cost, settings.password_memory_kib),
         secret=read_secret(settings.data),
         demo=demo,

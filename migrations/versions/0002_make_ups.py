@@ -63,6 +63,7 @@ def upgrade():
         sa.Column("reason", sa.Text(), nullable=False),
         sa.Column("blank_id", sa.Integer(), nullable=True),
         sa.Column("document", sa.JSON(), nullable=False),
+        sa.Column("meant", sa.JSON(), nullable=False),
         sa.ForeignKeyConstraint(["blank_id"], ["blanks.id"], name=op.f("fk_make_ups_blank_id_blanks")),
         sa.ForeignKeyConstraint(["build_id"], ["builds.id"], name=op.f("fk_make_ups_build_id_builds")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_make_ups")),

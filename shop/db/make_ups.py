@@ -14,7 +14,7 @@ class MakeUp(Base):
 
     `document` holds the whole of it (see `shop.rules.make_up`), with a copy of what is said of the blank, the
     components and the adhesives, so that a printed ticket stays true to its revision. `blank_id` is the blank
-    that was copied.
+    that was copied. `meant` maps the name of each figure that is measured to its nominal and its tolerance.
     """
 
     __tablename__ = "make_ups"
@@ -28,3 +28,4 @@ class MakeUp(Base):
     reason: Mapped[str] = mapped_column(Text, default="")
     blank_id: Mapped[int | None] = mapped_column(ForeignKey("blanks.id"))
     document: Mapped[dict[str, Any]] = mapped_column(default=dict)
+    meant: Mapped[dict[str, Any]] = mapped_column(default=dict)

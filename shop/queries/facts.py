@@ -1,5 +1,6 @@
 """Gathers what a decision about a build rests on: the record, the cures, the suspicions, the warmth."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -10,8 +11,9 @@ from shop.queries.cure_clock import Warmth
 from shop.queries.cures import cure_facts, open_cure_facts
 from shop.queries.events import event_facts
 from shop.queries.kept_records import KeptRecords
+from shop.queries.make_ups import meant_of_build, meant_of_open_builds
 from shop.queries.mixes import suspects, suspects_of_build
-from shop.rules.facts import CureFact, Facts, Suspect, ZoneFact
+from shop.rules.facts import CureFact, Facts, Meant, Suspect, ZoneFact
 from shop.rules.record import Known, fold
 
 UNKNOWN = Known({}, (), {}, frozenset())
@@ -41,6 +43,7 @@ def facts_of_build(
         fold(event_facts(session, build_id, pass_number)),
         cure_facts(session, build_id, pass_number, warmth),
         suspects_of_build(session, build_id),
+        meant_of_build(session, build_id),
     )
     return seen_from(facts, around)
 
@@ -58,13 +61,19 @@ def facts_of_open_builds(session: Session, records: KeptRecords, warmth: Warmth)
     known = records.of_open_builds(session)
     cures = open_cure_facts(session, warmth)
     doubted = suspects(session)
+    meant = meant_of_open_builds(session)
     return {
-        build_id: _facts(known.get(build_id, UNKNOWN), cures.get(build_id, []), doubted.get(build_id, []))
-        for build_id in {*known, *cures, *doubted}
-    }
+        build_id: _facts(
+            known.get(build_id, UNKNOWN), cures.get(build_id, []), doubted.get(build_id, []),
+            meant.get(build_id, {}),
+        )
+        for build_id in {*known, *cures, *doubted, *meant}
+    }  # fmt: skip
 
 
-def _facts(known: Known, cures: list[CureFact], doubted: list[Suspect]) -> Facts:
+def _facts(
+    known: Known, cures: list[CureFact], doubted: list[Suspect], meant: Mapping[str, Meant]
+) -> Facts:
     return Facts(
         reached=known.reached,
         cures=tuple(cures),
@@ -72,4 +81,5 @@ def _facts(known: Known, cures: list[CureFact], doubted: list[Suspect]) -> Facts
         measured=known.measured,
         releases=known.releases,
         suspects=tuple(doubted),
+        meant=meant,
     )

@@ -28,6 +28,7 @@ class EventKind(StrEnum):
     VERDICT = "verdict"
     SEND_BACK = "send_back"
     CORRECTION = "correction"
+    MAKE_UP = "make_up"
 
 
 @dataclass(frozen=True, slots=True)

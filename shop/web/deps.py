@@ -19,6 +19,7 @@ from shop.outside.passwords import Passwords
 from shop.queries.cure_clock import CureClock
 from shop.queries.kept_records import KeptRecords
 from shop.queries.kept_sequences import KeptSequences
+from shop.queries.kept_sheets import KeptSheets
 from shop.services.tokens import new_token
 from shop.web.memory import Memory
 from shop.web.running import Running
@@ -41,6 +42,7 @@ class Hub:
     cure_clock: CureClock
     sequences: KeptSequences
     records: KeptRecords
+    sheets: KeptSheets
     passwords: Passwords
     secret: bytes
     demo: bool = False
@@ -106,6 +108,11 @@ class Posted(dict[str, str]):
     def all(self, name: str) -> list[str]:
         """Every value of a repeated field, such as ticked boxes of one name."""
         return [value for key, value in self._pairs if key == name]
+
+    def with_rows(self, prefix: str, columns: dict[str, list[str]]) -> "Posted":
+        """The same form with other rows: the fields that begin with `prefix` give way to these columns."""
+        kept = [(key, value) for key, value in self._pairs if not key.startswith(prefix)]
+        return Posted(kept + [(key, value) for key, values in columns.items() for value in values])
 
 
 async def posted_form(request: Request) -> Posted:

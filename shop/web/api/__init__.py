@@ -11,9 +11,11 @@ from shop.web.api import (
     cures,
     customers,
     events,
+    make_ups,
     mixes,
     sequences,
     status_links,
+    sums,
     zones,
 )
 from shop.web.api.base import Replayed, replayed
@@ -27,9 +29,11 @@ ROUTERS = (
     cures.router,
     customers.router,
     events.router,
+    make_ups.router,
     mixes.router,
     sequences.router,
     status_links.router,
+    sums.router,
     zones.router,
 )
 

@@ -1,0 +1,22 @@
+"""The values of a make-up as the calculators take them: text with its unit, exactly."""
+
+from decimal import Decimal
+from typing import Any
+
+from shop.craft.lengths import typable
+from shop.rules.make_up import Bare
+
+
+def grams(milligrams: int) -> str:
+    """A mass as it can be typed: `62.5 g`."""
+    return f"{(Decimal(milligrams) / 1000).normalize():f} g"
+
+
+def millilitres(volume_ml: float) -> str:
+    """A volume as it can be typed, to 0.01 mL: `1.47 mL`."""
+    return f"{volume_ml:.2f} mL"
+
+
+def stations_of(blank: Bare) -> list[dict[str, Any]]:
+    """The stations of a blank as rows of a calculator."""
+    return [{"from_butt": typable(at), "od": typable(od)} for at, od in blank.stations]

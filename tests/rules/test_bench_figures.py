@@ -1,0 +1,174 @@
+"""The figures of a rod's ticket, from its make-up: against sums worked by hand, each led back to its sum."""
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from shop.craft.quantities import Dimension, Quantity
+from shop.craft.sums.catalogue import SUMS
+from shop.craft.sums.reading import read_inputs
+from shop.rules.bench_figures.base import BenchFigure
+from shop.rules.bench_figures.sheet import bench_sheet, meant_of
+from shop.rules.make_up import GuideSpot, MakeUp, Part
+from shop.rules.sequences import FIGURES
+from tests.rules.make_ups import BLANK, CASTING, FINISH, GUIDES, REAR, SEAT, casting, nm
+
+
+def figures(value: MakeUp) -> dict[str, BenchFigure]:
+    return {figure.name: figure for figure in bench_sheet(value).figures}
+
+
+# Each worked by hand from the make-up; the rules behind them are common practice, no source.
+WORKED: list[tuple[str, str, str]] = [
+    ("blank length", "84 in (2133.6 mm)", "± 1/4 in (6.35 mm)"),
+    ("blank mass", "62 g", "± 1 g"),
+    ("rear grip begins", "1/2 in (12.7 mm) from the butt", "± 1/16 in (1.59 mm)"),
+    ("fore grip ends", "16 1/2 in (419.1 mm) from the butt", "± 1/16 in (1.59 mm)"),
+    ("handle length", "16 1/2 in (419.1 mm)", "± 1/8 in (3.18 mm)"),
+    # 0.593 - 0.006 x 0.5 + 2 x 0.003 and 0.593 - 0.006 x 9.5 + 2 x 0.003
+    ("rear grip bore, butt end", "0.596 in (15.14 mm)", "± 0.003 in (0.076 mm)"),
+    ("rear grip bore, tip end →", "0.542 in (13.77 mm)", "± 0.003 in (0.076 mm)"),
+    # 0.875 - 2 x 0.005; wall (0.865 - 0.596) / 2; 7/16 - 1/32
+    ("rear grip shoulder diameter", "0.865 in (21.97 mm), wall 0.1345 in (3.42 mm)", "± 0.003 in (0.076 mm)"),
+    ("rear grip shoulder length", "13/32 in (10.32 mm)", "± 1/64 in (0.4 mm)"),
+    # 9 + 13/32, with and without 2 x 1/32 of facing
+    ("rear grip cut length", "9 15/32 in (240.51 mm)", "± 1/32 in (0.79 mm)"),
+    ("rear grip length", "9 13/32 in (238.92 mm)", "± 1/32 in (0.79 mm)"),
+    # 0.650 - 2 x 0.005, 0.536 + 0.006
+    (
+        "reel seat, arbor",
+        "outside 0.640 in (16.26 mm), bore 0.542 in (13.77 mm), wall 0.049 in (1.24 mm)",
+        "",
+    ),
+    ("one wrap", "125 turns over 3/4 in (19.05 mm)", ""),
+    ("brushing one coat", "9 wraps, 11 min: 31 % of the pot life", ""),
+    (
+        "guide 9 from the tip",
+        "52 in (1320.8 mm) from the tip, 32 in (812.8 mm) from the butt, Ring guide 8, "
+        "ring 0.3125 in (7.94 mm)",
+        "± 1/16 in (1.59 mm)",
+    ),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("name", "said", "tolerance"), WORKED, ids=[case[0] for case in WORKED])
+def test_a_figure_is_what_a_builder_works_out_by_hand(name: str, said: str, tolerance: str) -> None:
+    figure = figures(CASTING)[name]
+    assert (figure.said, figure.tolerance_said) == (said, tolerance)
+
+
+def test_every_figure_that_is_worked_out_leads_back_to_its_sum() -> None:
+    asked = [figure for figure in bench_sheet(CASTING).figures if figure.calculator]
+    assert len(asked) > 20
+    for figure in asked:
+        calculator = SUMS[figure.calculator]
+        assert calculator.work(read_inputs(calculator, figure.given)).figures
+
+
+def test_every_topic_is_one_that_a_stage_can_show() -> None:
+    sheet = bench_sheet(CASTING)
+    assert {figure.topic for figure in sheet.figures} <= set(FIGURES)
+    assert {trouble.topic for trouble in sheet.troubles} <= set(FIGURES)
+
+
+def test_names_are_told_apart_within_what_is_measured() -> None:
+    measured = [figure.name for figure in bench_sheet(CASTING).figures if figure.meant is not None]
+    assert len(measured) == len(set(measured))
+    assert set(meant_of(bench_sheet(CASTING))) == set(measured)
+
+
+def test_what_is_meant_is_compared_exactly() -> None:
+    meant = meant_of(bench_sheet(CASTING))["rear grip length"]
+    assert meant.nominal == Quantity(Dimension.LENGTH, nm("9 13/32"))
+    assert meant.tolerance == Quantity(Dimension.LENGTH, nm("1/32"))
+
+
+def test_a_rod_of_which_nothing_is_known_has_no_figures_and_no_troubles() -> None:
+    sheet = bench_sheet(MakeUp(1, "casting"))
+    assert (sheet.figures, sheet.troubles) == ([], [])
+
+
+def troubles(**changes: Any) -> list[str]:
+    return [trouble.sentence for trouble in bench_sheet(casting(**changes)).troubles]
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({}, "use an arbor"),
+        ({"finish": replace(FINISH, pot_life_minutes=12.0)}, "pot life"),
+        ({"parts": (replace(REAR, sizes={"bore_tip_end": nm("5/8")}),)}, "already wider than the one wanted"),
+        ({"parts": (replace(SEAT, sizes={**SEAT.sizes, "bore": nm("0.53")}),)}, "bore"),
+        ({"parts": (replace(REAR, mass_mg=None),)}, "their masses are not on file: rear grip."),
+        ({"blank": replace(BLANK, pieces=2, joints=((nm("60"), 0),))}, "from a joint"),
+        (
+            {"guides": (GuideSpot(0, "Tip-top 5", 5, {"tube_bore": nm("5/64")}),)},
+            "does not go over the tip",
+        ),
+        (
+            {"blank": replace(BLANK, stations=BLANK.stations[1:])},
+            "lies before the first station",
+        ),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_or_should_be_looked_at_is_said_plainly(changes: dict[str, Any], words: str) -> None:
+    assert [said for said in troubles(**changes) if words in said], troubles(**changes)
+
+
+def test_a_trouble_is_said_once() -> None:
+    sheet = bench_sheet(casting(blank=replace(BLANK, stations=BLANK.stations[1:])))
+    said = [(trouble.topic, trouble.sentence) for trouble in sheet.troubles]
+    assert len(said) == len(set(said)) > 0
+
+
+def test_a_mass_that_is_not_whole_is_not_held_against_the_rod() -> None:
+    known = meant_of(bench_sheet(CASTING))
+    assert {"finished mass", "balance point"} <= set(known)
+    unknown = meant_of(bench_sheet(casting(guides=(replace(GUIDES[0], mass_mg=None),))))
+    assert not {"finished mass", "balance point"} & set(unknown)
+
+
+def test_the_mass_of_the_rod_is_that_of_its_parts_with_what_hardens_on_it() -> None:
+    # 62 + 38 + 42 + 12 + 9 x 1 = 163 g, with some grams of epoxy and finish.
+    mass = meant_of(bench_sheet(CASTING))["finished mass"].nominal.amount
+    assert 163_000_000 < mass < 185_000_000
+
+
+def test_a_grip_with_a_recess_takes_the_hood_in_and_has_no_shoulder() -> None:
+    recessed = replace(REAR, sizes={**REAR.sizes, "recess_od": nm("0.9")})
+    found = figures(casting(parts=(recessed, SEAT)))
+    assert "rear grip shoulder length" not in found
+    assert found["rear grip length"].said == "9 in (228.6 mm)"
+
+
+def test_a_cap_lies_on_the_grip_that_it_covers() -> None:
+    cap = Part("butt cap", "butt cap", "Cap", 0, nm("1/2"), 9, {"bore": nm("1.01")}, 9_000)
+    value = casting(parts=(cap, replace(REAR, from_butt_nm=0), SEAT))
+    # A ring of 0.005 in about 1 in, half an inch long: pi/4 (1.01^2 - 1) 0.5 in3 = 0.1294 mL, and 30 % more.
+    assert figures(value)["butt cap, epoxy to have"].said == "0.1682 mL"
+    order = [figure.said for figure in bench_sheet(value).figures if figure.topic == "sliding"]
+    assert order[-1] == "butt cap, from the butt"
+    assert [trouble for trouble in bench_sheet(value).troubles if trouble.topic == "sliding"] == []
+
+
+def test_a_seat_on_its_arbor_or_on_tape_takes_less_epoxy_than_on_the_bare_blank() -> None:
+    arbor = Part("reel seat arbor", "arbor", "Arbor", nm("9 1/2"), nm("14"), 8, {"od": nm("0.640")}, 2_000)
+    on_arbor = figures(casting(parts=(SEAT, arbor)))["reel seat, epoxy to have"]
+    # pi/4 (0.650^2 - 0.640^2) 4.5 in3 = 0.7472 mL, and 30 % more
+    assert on_arbor.said == "0.9713 mL"
+    # Three rings of 3/8 in take up 1 1/8 of the 4 1/2 in.
+    assert figures(CASTING)["reel seat, epoxy to have"].given["length"] == "3 3/8 in"
+
+
+def test_a_wide_gap_is_filled_by_an_arbor_and_a_small_one_by_tape() -> None:
+    assert "reel seat, arbor" in figures(CASTING)
+    narrow = replace(SEAT, sizes={**SEAT.sizes, "bore": nm("0.580")})
+    found = figures(casting(parts=(narrow,)))
+    assert "reel seat, tape ring 1" in found
+    assert "reel seat, arbor" not in found
+    under = Part("reel seat arbor", "arbor", "Arbor", nm("9 1/2"), nm("14"), 8)
+    value = casting(parts=(narrow, under))
+    assert "reel seat, arbor" in figures(value)
+    assert figures(value)["1."].said == "reel seat, after its arbor, from the tip"
+    assert [trouble for trouble in bench_sheet(value).troubles if trouble.topic == "sliding"] == []
