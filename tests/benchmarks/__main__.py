@@ -19,6 +19,7 @@ from typing import NamedTuple
 from urllib.parse import urlencode
 
 from tests.benchmarks.data import LONG, TOKEN, Written, write
+from tests.benchmarks.flex import lines as flex_lines
 from tests.benchmarks.load import (
     FORM,
     Ask,
@@ -212,6 +213,8 @@ def measured(run: Run, folder: Path, only: str) -> Iterator[Line]:
 
     if wanted("sums"):
         yield from sums()
+    if wanted("flex"):
+        yield from (Line(*line) for line in flex_lines())
     little = write(folder / "little", finished=100)
     if wanted("pages"):
         with floor(little.folder) as base, program(little.folder) as ours:
@@ -233,7 +236,9 @@ def main() -> None:
     parser.add_argument("--rounds", type=int, default=10, choices=range(1, 31), metavar="1..30")
     parser.add_argument("--seconds", type=int, default=2, choices=range(1, 31), metavar="1..30")
     parser.add_argument("--quick", action="store_true", help="three rounds of a second: a rough idea")
-    parser.add_argument("--only", default="", choices=["", "sums", "pages", "lifetimes", "moves", "history"])
+    parser.add_argument(
+        "--only", default="", choices=["", "sums", "flex", "pages", "lifetimes", "moves", "history"]
+    )
     given = parser.parse_args()
     run = Run(3, 1) if given.quick else Run(given.rounds, given.seconds)
     out = sys.stdout

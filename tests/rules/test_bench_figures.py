@@ -172,3 +172,37 @@ def test_a_wide_gap_is_filled_by_an_arbor_and_a_small_one_by_tape() -> None:
     assert "reel seat, arbor" in figures(value)
     assert figures(value)["1."].said == "reel seat, after its arbor, from the tip"
     assert [trouble for trouble in bench_sheet(value).troubles if trouble.topic == "sliding"] == []
+
+
+STIFF = replace(
+    BLANK, wall_butt_nm=nm("0.04"), wall_tip_nm=nm("0.02"), test_load_mg=312_000, test_sag_nm=nm("28"),
+    most_load_mg=2_500_000,
+)  # fmt: skip
+
+
+def test_the_static_test_is_foretold_from_a_measured_sag() -> None:
+    # The blank itself is the check: at the load of its own test the tip comes down as far as was measured.
+    ways = replace(CASTING.ways, heavy_load_mg=312_000)
+    found = figures(casting(blank=STIFF, ways=ways))
+    assert found["heavy load"].said.startswith("312 g: the tip comes down 28 in (711.2 mm)")
+    assert "light load" in found
+    sheet = bench_sheet(casting(blank=STIFF))
+    assert sheet.bent is not None
+    assert [len(sheet.bent.value(stage)) for stage in ("light", "middle", "heavy")] == [21, 21, 21]
+
+
+def test_a_blank_of_unknown_stiffness_is_not_bent() -> None:
+    assert not [figure for figure in bench_sheet(CASTING).figures if figure.topic == "static test"]
+    assert bench_sheet(CASTING).bent is None
+
+
+def test_a_load_past_the_limit_of_the_blank_is_refused_in_words() -> None:
+    weak = replace(STIFF, most_load_mg=200_000)
+    said = troubles(blank=weak)
+    assert [sentence for sentence in said if "300 g is more than the 200 g" in sentence]
+
+
+def test_the_line_is_judged_where_every_guide_has_a_height() -> None:
+    assert "line, middle load" in figures(casting(blank=STIFF))
+    flat = (replace(GUIDES[0], sizes={}), *GUIDES[1:])
+    assert "line, middle load" not in figures(casting(blank=STIFF, guides=flat))

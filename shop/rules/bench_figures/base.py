@@ -59,10 +59,14 @@ class Trouble:
 
 @dataclass
 class BenchSheet:
-    """Figures and troubles, topic by topic, in the order in which they were worked out."""
+    """Figures and troubles, topic by topic, in the order in which they were worked out.
+
+    `bent` has the shapes of the static test, to be drawn; none where the blank's stiffness is not known.
+    """
 
     figures: list[BenchFigure] = field(default_factory=list)
     troubles: list[Trouble] = field(default_factory=list)
+    bent: Outcome | None = None
 
     def add(self, figure: BenchFigure) -> None:
         """Note a figure."""

@@ -105,6 +105,9 @@ def _joint(make_up: MakeUp, part: Part, sheet: BenchSheet) -> Outcome | None:
         )
     if ends[0] is None or ends[1] is None:
         return None
+    if below is not None and part.sizes["bore"] <= min(ends):
+        # Stretched or pressed over what it covers: there is no room to fill.
+        return None
     taped_nm = RINGS * RING_NM if part.kind == SEAT and below is None else 0
     bore = typable(part.sizes["bore"])
     given = {

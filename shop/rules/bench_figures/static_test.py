@@ -27,6 +27,7 @@ def static_test_figures(make_up: MakeUp, sheet: BenchSheet) -> None:
     if blank.wall_butt_nm is None and blank.test_load_mg is None:
         return
     answer = _asked(sheet, "static-test", static_test_given(make_up, blank))
+    sheet.bent = answer
     if answer is not None:
         for stage in STAGES:
             sheet.add(_shape(make_up, blank, stage, answer))
