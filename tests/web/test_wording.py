@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shop.craft.lengths import parse_length
-from shop.web.wording import amount, both_units, day, for_input, minutes, not_before, span, when
+from shop.web.wording import amount, both_units, dated, day, for_input, minutes, not_before, span, when
 
 GREENWICH = ZoneInfo("UTC")
 OSLO = ZoneInfo("Europe/Oslo")
@@ -85,6 +85,11 @@ def test_what_is_waited_for_is_rounded_up_so_that_nobody_comes_too_early(
     instant = datetime(2026, 3, 2, 14, 20, tzinfo=UTC) + timedelta(seconds=seconds)
     assert when(instant, instant, GREENWICH) == past
     assert not_before(instant, instant, GREENWICH) == ahead
+
+
+def test_on_paper_every_instant_has_its_day() -> None:
+    assert dated(datetime(2026, 11, 26, 13, 20, tzinfo=UTC), OSLO) == "Thu 26 Nov 14:20"
+    assert dated(datetime(2026, 11, 26, 23, 20, tzinfo=UTC), OSLO) == "Fri 27 Nov 00:20"
 
 
 def test_a_wait_that_ends_with_the_day_ends_on_the_next() -> None:

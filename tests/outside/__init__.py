@@ -1,0 +1,1 @@
+"""Tests of the thin modules around other people's libraries."""
