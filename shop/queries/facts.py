@@ -71,9 +71,7 @@ def facts_of_open_builds(session: Session, records: KeptRecords, warmth: Warmth)
     }  # fmt: skip
 
 
-def _facts(
-    known: Known, cures: list[CureFact], doubted: list[Suspect], meant: Mapping[str, Meant]
-) -> Facts:
+def _facts(known: Known, cures: list[CureFact], doubted: list[Suspect], meant: Mapping[str, Meant]) -> Facts:
     return Facts(
         reached=known.reached,
         cures=tuple(cures),

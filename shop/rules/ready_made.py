@@ -137,7 +137,7 @@ def _fly() -> Sequence:
     )  # fmt: skip
     cured = replace(HANDLE_CURED, holds=(_hard("fore grip", "reel seat"),))
     fit = replace(
-        GRIPS, name="grip and seat fitted", records=(*_figures("grip length"), *_photo("dry fit"))
+        GRIPS, name="grip and seat fitted", records=(*_figures("fore grip length"), *_photo("dry fit"))
     )  # fmt: skip
     ferrules = replace(WRAPPED, name="ferrules and guides wrapped", attended_minutes=180)
     align = Stage("alignment dots and ferrules checked", "", 10, holds=(_check("sections still seat"),))

@@ -61,9 +61,9 @@ def save_make_up(
 ) -> int:
     """Keep a make-up as the next revision of a build's; gives its number.
 
-    Where nothing has changed, nothing is kept and the present number is given. `revision` is the one that the change was made on (0 before the first; none: whichever is the latest).
-    Raises `BadInput` with every fault by field, `NotOnFile` for the build, `Overtaken` where somebody has
-    saved another revision meanwhile.
+    Where nothing has changed, nothing is kept and the present number is given. `revision` is the one that
+    the change was made on (0 before the first; none: whichever is the latest). Raises `BadInput` with every
+    fault by field, `NotOnFile` for the build, `Overtaken` where somebody has saved another one meanwhile.
     """
     build = build_record(session, number)
     latest = latest_make_up(session, build.id)

@@ -10,11 +10,15 @@ from shop.queries.adhesives import adhesives_by_name
 from shop.queries.builds import BuildView
 from shop.queries.components import components_by_kind
 from shop.queries.make_ups import MakeUpView, RevisionLine, bare_blank, revisions_of
+from shop.rules.bench_figures.base import BenchSheet
 from shop.rules.components import KINDS
 from shop.rules.make_up import GUIDE, TIP_TOP
 from shop.rules.sequences import FIGURES, PLACES
-from shop.web.figures import FigureGroup, figure_groups
+from shop.web.benches import BenchSide
+from shop.web.curves import draw_curves
+from shop.web.figures import figure_groups
 from shop.web.make_up_form import SPARE_GUIDES, SPARE_PARTS, WAY_FIELDS, GuideRow, PartRow
+from shop.web.scale import draw_handle, draw_to_scale
 from shop.web.templating import Frame
 from shop.web.wording import both_units, when
 
@@ -34,12 +38,14 @@ class MakeUpRows:
 def make_up_context(
     page: Frame,
     session: Session,
-    now: datetime,
+    bench: BenchSide,
     build: BuildView,
     shown: MakeUpView | None,
     rows: MakeUpRows,
 ) -> dict[str, Any]:
     """Everything that `pages/make_up.html` needs but its form."""
+    measured = bench.row_of(session, build).facts.measured
+    sheet = BenchSheet() if shown is None else page.hub.sheets.of(shown.id, shown.value)
     revisions = revisions_of(session, build.id)
     return {
         "build": build,
@@ -51,8 +57,11 @@ def make_up_context(
         "guides": rows.guides + [GuideRow()] * SPARE_GUIDES,
         "place_names": PLACE_NAMES,
         "way_fields": WAY_FIELDS,
-        "groups": _groups(page, shown),
-        "revisions": [_revision_words(line, now, page.zone) for line in revisions],
+        "groups": figure_groups(sheet, FIGURES, measured),
+        "drawing": None if shown is None else draw_to_scale(shown.value),
+        "handle": None if shown is None else draw_handle(shown.value),
+        "curves": None if sheet.bent is None else draw_curves(sheet.bent),
+        "revisions": [_revision_words(line, bench.now, page.zone) for line in revisions],
         "is_latest": shown is None or shown.revision == max((r.revision for r in revisions), default=0),
         **_choices(session),
     }
@@ -70,13 +79,6 @@ def _choices(session: Session) -> dict[str, Any]:
         "bonds": [("", "none chosen")] + [(f"{a.id}", a.name) for a in adhesives if a.use == "bond"],
         "finishes": [("", "none chosen")] + [(f"{a.id}", a.name) for a in adhesives if a.use == "finish"],
     }
-
-
-def _groups(page: Frame, shown: MakeUpView | None) -> list[FigureGroup]:
-    if shown is None:
-        return []
-    sheet = page.hub.sheets.of(shown.id, shown.value)
-    return figure_groups(sheet, FIGURES, {})
 
 
 def _blank_words(session: Session, build: BuildView, shown: MakeUpView | None) -> str:

@@ -1,5 +1,6 @@
 """One rod as its page shows it: finished values for the template, put together from what is on record."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any, NamedTuple
@@ -10,23 +11,27 @@ from shop.db.sessions import Session
 from shop.queries.bench import BenchRow
 from shop.queries.cures import CureView, cures_of_build
 from shop.queries.events import EventView, events_of_build
+from shop.queries.make_ups import latest_make_up
 from shop.queries.mixes import MixView, mixes_since
 from shop.rules.cautions import cautions_for
 from shop.rules.decide import ShutHold, decide
-from shop.rules.orientation import ORIENTATION_CHECK, orientation_words
+from shop.rules.facts import Meant
+from shop.rules.measuring import meant_by, meant_words
+from shop.rules.orientation import ORIENTATION_CHECK, orientation_words, spine_rule
 from shop.rules.people import Right
 from shop.rules.record import quantity_of
 from shop.rules.sequences import PREP_CHECK, Hold, HoldKind, RecordKind, Stage
 from shop.services.status_links import live_token
 from shop.web.benches import BenchSide
+from shop.web.curves import draw_curves
+from shop.web.figures import figures_of_stage
+from shop.web.orientation import draw_facing
 from shop.web.rods import drawing_of, due_of, hold_view, ruler_cure, state_of
 from shop.web.ruler import RulerDrawing, draw_ruler
 from shop.web.templating import Frame
 from shop.web.wording import for_input, not_before, when
 
 RECENT = timedelta(hours=24)
-# Holds that the form of the next stage itself can clear, by a tick or a figure.
-CLEARED_HERE = {HoldKind.CHECK, HoldKind.MEASUREMENT}
 
 
 class StageLine(NamedTuple):
@@ -76,10 +81,12 @@ def rod_context(page: Frame, session: Session, bench: BenchSide, number: str) ->
         "overdue": overdue,
         "stage": stage,
         "holds": [hold_view(hold, now, zone) for hold in row.decision.holds],
-        "blocked": any(not _cleared_here(hold) for hold in row.decision.holds),
-        "asks": [] if stage is None else asks_of(stage, row, who),
+        "blocked": is_blocked(row),
+        "asks": [] if stage is None else asks_of(stage, row, who, page.shop.spine_rules),
         "mixes": _mix_options(mixes_since(session, now - RECENT, warmth), now, zone),
         "cautions": () if stage is None else cautions_for(stage),
+        **figures_for(page, session, row),
+        **_facing(page, row),
         "stages": stage_lines(row, now, zone),
         "cures": _cure_rows(cures_of_build(session, row.build.id, warmth), now, zone),
         "ruler": ruler_of(row, now, zone),
@@ -91,6 +98,32 @@ def rod_context(page: Frame, session: Session, bench: BenchSide, number: str) ->
         "may_correct": page.person is not None and page.person.may(Right.CORRECT),
         "may_desk": page.person is not None and page.person.may(Right.DESK),
         "status_url": status_address(page, session, row.build.id),
+    }
+
+
+def figures_for(page: Frame, session: Session, row: BenchRow) -> dict[str, Any]:
+    """The figures that the next stage shows, from the latest make-up, and the bent shapes among them."""
+    stage = row.decision.stage
+    latest = latest_make_up(session, row.build.id) if stage is not None and stage.figures else None
+    if stage is None or latest is None:
+        return {"figures": [], "curves": None}
+    sheet = page.hub.sheets.of(latest.id, latest.value)
+    bent = sheet.bent if "static test" in stage.figures else None
+    return {
+        "figures": figures_of_stage(sheet, stage, row.facts.measured),
+        "curves": None if bent is None else draw_curves(bent),
+    }
+
+
+def _facing(page: Frame, row: BenchRow) -> dict[str, Any]:
+    """How the parts face, as a picture and in words, where the next stage shows it."""
+    own, stage = page.shop.spine_rules, row.decision.stage
+    if stage is None or "spine" not in stage.figures:
+        return {"facing": None, "facing_words": ""}
+    kind = row.build.rod_kind
+    return {
+        "facing": draw_facing(kind, spine_rule(kind, own)),
+        "facing_words": orientation_words(kind, own),
     }
 
 
@@ -108,23 +141,30 @@ def status_address(page: Frame, session: Session, build_id: int) -> str | None:
     return None if token is None else f"{page.base_url}/rod/{token}"
 
 
+def is_blocked(row: BenchRow) -> bool:
+    """Whether the next stage waits for something that its form does not ask for."""
+    return any(not _cleared_here(hold) for hold in row.decision.holds)
+
+
 def _cleared_here(hold: ShutHold) -> bool:
+    """Whether the form of the next stage itself can clear it, by a tick or a figure."""
     by_prep = hold.kind is HoldKind.RECOAT and PREP_CHECK in hold.reason
-    return hold.kind in CLEARED_HERE or by_prep
+    return hold.is_asked or by_prep
 
 
-def asks_of(stage: Stage, row: BenchRow, who: str) -> list[Ask]:
+def asks_of(stage: Stage, row: BenchRow, who: str, spine_rules: Mapping[str, str]) -> list[Ask]:
     """What to ask `who` when the stage is logged: what its holds need and what it records, each once."""
     asks = []
     for hold in stage.holds:
         if hold.kind is HoldKind.CHECK:
-            asks.append(Ask("check", hold.check, _hint_of(hold, row), hold.second_person))
-        elif hold.kind is HoldKind.MEASUREMENT and hold.nominal and hold.tolerance:
-            meant = f"meant: {format_quantity(hold.nominal)} ± {format_quantity(hold.tolerance)}"
-            asks.append(Ask("measurement", hold.name, meant, False))
+            asks.append(Ask("check", hold.check, _hint_of(hold, row, spine_rules), hold.second_person))
+        elif hold.kind is HoldKind.MEASUREMENT:
+            asks.append(Ask("measurement", hold.name, _meant(meant_by(hold, row.facts)), False))
     if any(hold.kind is HoldKind.RECOAT and _cleared_here(hold) for hold in row.decision.holds):
         asks.append(Ask("check", PREP_CHECK, "washed, scuffed and wiped", False))
-    asks.extend(Ask(r.kind.value, r.name, "", False) for r in stage.records)
+    for record in stage.records:
+        meant = row.facts.meant.get(record.name) if record.kind is RecordKind.MEASUREMENT else None
+        asks.append(Ask(record.kind.value, record.name, _meant(meant), False))
     seen: dict[tuple[str, str], Ask] = {}
     for ask in asks:
         if not _is_known(ask, row, who):
@@ -132,9 +172,14 @@ def asks_of(stage: Stage, row: BenchRow, who: str) -> list[Ask]:
     return list(seen.values())
 
 
-def _hint_of(hold: Hold, row: BenchRow) -> str:
+def _meant(meant: Meant | None) -> str:
+    return "" if meant is None else f"meant: {meant_words(meant)}"
+
+
+def _hint_of(hold: Hold, row: BenchRow, spine_rules: Mapping[str, str]) -> str:
     """What to know of a check: how the parts are to face, and who has ticked it where two must."""
-    words = [orientation_words(row.build.rod_kind)] if hold.check == ORIENTATION_CHECK else []
+    is_about_facing = hold.check == ORIENTATION_CHECK
+    words = [orientation_words(row.build.rod_kind, spine_rules)] if is_about_facing else []
     if hold.second_person:
         by = ", ".join(sorted({tick.by for tick in row.facts.ticks if tick.name == hold.check}))
         words.append(f"Ticked by {by} so far." if by else "A second person must tick this.")
@@ -147,7 +192,8 @@ def _is_known(ask: Ask, row: BenchRow, who: str) -> bool:
     """
     if ask.kind == RecordKind.MEASUREMENT:
         shut = [hold.reason for hold in row.decision.holds if hold.kind is HoldKind.MEASUREMENT]
-        return ask.name in row.facts.measured and not any(f"“{ask.name}”" in reason for reason in shut)
+        is_amiss = any(reason.startswith(f"“{ask.name}”") for reason in shut)
+        return ask.name in row.facts.measured and not is_amiss
     ticked_by = {tick.by for tick in row.facts.ticks if tick.name == ask.name}
     if ask.kind != RecordKind.CHECK or ask.name == PREP_CHECK or not ticked_by:
         return False
@@ -229,4 +275,5 @@ def _said(event: EventView) -> str:
     measured = details.get("measurements", {}).items()
     parts += [f"{name}: {format_quantity(quantity_of(kept))}" for name, kept in measured]
     parts += [f"{item['kind']} released: {item['reason']}" for item in details.get("releases", ())]
+    parts += [f"revision {details['revision']}"] if "revision" in details else []
     return "; ".join(parts)

@@ -35,6 +35,7 @@ from tests.benchmarks.load import (
 )
 from tests.benchmarks.servers import Server, floor, program
 from tests.benchmarks.sums import has_numpy, measure
+from tests.benchmarks.ticket import measure as measure_ticket
 
 COOKIE = {"Cookie": f"tackfree={TOKEN}"}
 MANY_RODS = 999
@@ -191,6 +192,13 @@ def lifetimes(run: Run, folder: Path) -> Iterator[Line]:
     yield Line("memory after load", f"{sorted(memories)[len(memories) // 2]:.2f}", "≤ 2.2, goal 1.8", held)
 
 
+def ticket() -> Line:
+    """The figures of a ticket beside the page that shows them."""
+    found = measure_ticket()
+    detail = f"{found.figures} figures in {found.figures_ms:.1f} ms, the page in {found.page_ms:.1f} ms"
+    return Line("a ticket's figures / its page", f"{found.figures_ms / found.page_ms:.2f}", "< 1", detail)
+
+
 def sums() -> Iterator[Line]:
     """The cure clock beside numpy."""
     what, target = "500 cures over 25,920 readings, a request", "≤ 2, goal 1"
@@ -215,6 +223,8 @@ def measured(run: Run, folder: Path, only: str) -> Iterator[Line]:
         yield from sums()
     if wanted("flex"):
         yield from (Line(*line) for line in flex_lines())
+    if wanted("ticket"):
+        yield ticket()
     little = write(folder / "little", finished=100)
     if wanted("pages"):
         with floor(little.folder) as base, program(little.folder) as ours:
@@ -237,7 +247,7 @@ def main() -> None:
     parser.add_argument("--seconds", type=int, default=2, choices=range(1, 31), metavar="1..30")
     parser.add_argument("--quick", action="store_true", help="three rounds of a second: a rough idea")
     parser.add_argument(
-        "--only", default="", choices=["", "sums", "flex", "pages", "lifetimes", "moves", "history"]
+        "--only", default="", choices=["", "sums", "flex", "ticket", "pages", "lifetimes", "moves", "history"]
     )
     given = parser.parse_args()
     run = Run(3, 1) if given.quick else Run(given.rounds, given.seconds)

@@ -82,6 +82,22 @@ def test_a_plain_form_keeps_a_revision_and_shows_its_figures(desk: TestClient) -
     assert "Keep as revision 2" in page
 
 
+def test_what_was_measured_stands_beside_what_is_meant(desk: TestClient) -> None:
+    desk.post(PAGE, data=whole())
+    rod = f"/builds/{NUMBER}"
+    desk.post(f"{rod}/advance", data={"to": "agreed"})
+    asked = desk.get(rod).text
+    assert "meant: 9 13/32 in (238.91875 mm) ± 1/32 in (0.79375 mm)" in asked
+    assert "9 13/32 in (238.92 mm)" in asked  # among the figures of the stage, with the way to the sum
+    held = desk.post(f"{rod}/advance", data={"to": "fitted", "measure-rear grip length": "9 in"})
+    assert held.status_code == 409
+    assert "“rear grip length” measures 9 in" in held.text
+    desk.post(f"{rod}/note", data={"to": "fitted", "measure-rear grip length": "9 in"})
+    assert "measured 9 in (228.6 mm), <strong>out of tolerance</strong>" in desk.get(PAGE).text
+    desk.post(f"{rod}/advance", data={"to": "fitted", "measure-rear grip length": "9 25/64 in"})
+    assert "measured 9 25/64 in (238.521875 mm), <strong>within</strong>" in desk.get(PAGE).text
+
+
 def test_htmx_posts_end_where_plain_ones_do(desk: TestClient) -> None:
     assert desk.post(PAGE, data=whole(), headers=HTMX).status_code == 303
     assert "Revision 1" in desk.get(PAGE).text

@@ -2,12 +2,21 @@
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 from fastapi.testclient import TestClient
 
+from shop.craft.quantities import parse_quantity
+from shop.queries.bench import BenchRow
+from shop.rules.decide import decide
+from shop.rules.facts import Meant
 from shop.rules.people import Role
+from shop.rules.sequences import Hold, HoldKind, Record, RecordKind, Sequence, Stage
+from shop.services.shop import set_spine_rules
+from shop.web.benches import BenchSide
 from shop.web.deps import Hub
+from shop.web.rod_page import Ask, asks_of, is_blocked
 from tests.conftest import Hands
 from tests.web.bench_shop import HTMX, ROD, open_bench
 
@@ -121,6 +130,65 @@ def test_a_figure_out_of_tolerance_may_be_measured_again(bench: TestClient) -> N
     assert 'name="measure-rear bore"' in bench.get(ROD).text
     assert bench.post(f"{ROD}/note", data={"to": "fitted", "measure-rear bore": "12 mm"}).status_code == 303
     assert 'name="measure-rear bore"' not in bench.get(ROD).text
+
+
+HANDLE = Record(RecordKind.MEASUREMENT, "handle")
+MEANT = {"handle": Meant(parse_quantity("250 mm"), parse_quantity("3 mm"))}
+ASKED = Ask("measurement", "handle", "meant: 9 27/32 in (250 mm) ± 1/8 in (3 mm)", False)
+
+
+def with_make_up(hub: Hub, stage: Stage, measured: str = "", meant: dict[str, Meant] = MEANT) -> BenchRow:
+    """The rod on the bench, as if `stage` came next and its make-up meant those figures."""
+    with hub.database.reading() as session:
+        row = BenchSide(hub, hub.clock.now()).row(session, "26-001")
+    figures = {"handle": parse_quantity(measured)} if measured else {}
+    facts = replace(row.facts, meant=meant, measured=figures)
+    sequence = Sequence("short", "casting", (stage,))
+    return row._replace(
+        sequence=sequence, facts=facts, decision=decide(sequence, facts, stage.name, hub.clock.now())
+    )
+
+
+@pytest.mark.usefixtures("bench")
+@pytest.mark.parametrize(
+    "stage",
+    [
+        Stage("fitted", records=(HANDLE,)),
+        Stage("fitted", holds=(Hold(HoldKind.MEASUREMENT, name="handle"),)),
+        Stage("fitted", holds=(Hold(HoldKind.MEASUREMENT, name="handle"),), records=(HANDLE,)),
+    ],
+    ids=["record", "hold", "both"],
+)
+def test_what_the_make_up_means_stands_beside_the_figure_until_that_is_right(hub: Hub, stage: Stage) -> None:
+    for measured, asked in (("", [ASKED]), ("253.000001 mm", [ASKED]), ("62 g", [ASKED]), ("253 mm", [])):
+        row = with_make_up(hub, stage, measured)
+        assert asks_of(stage, row, "owner", {}) == asked, measured
+        assert not is_blocked(row)
+
+
+@pytest.mark.usefixtures("bench")
+def test_a_figure_that_the_make_up_does_not_say_is_asked_once_and_blocks_where_a_hold_wants_it(
+    hub: Hub,
+) -> None:
+    plain = ASKED._replace(hint="")
+    held = Stage("fitted", holds=(Hold(HoldKind.MEASUREMENT, name="handle"),))
+    for stage, is_held in ((held, True), (Stage("fitted", records=(HANDLE,)), False)):
+        for measured, asked in (("", [plain]), ("1 mm", [])):
+            row = with_make_up(hub, stage, measured, meant={})
+            assert asks_of(stage, row, "owner", {}) == asked
+            assert is_blocked(row) is is_held
+
+
+def test_the_check_of_the_orientation_asks_by_the_shop_s_own_rule(
+    bench: TestClient, hub: Hub, hands: Hands
+) -> None:
+    glue_the_grip(bench)
+    assert "The guides go on the marked side" in bench.get(ROD).text
+    with hub.database.writing(hands.wall_at) as session:
+        set_spine_rules(session, {"casting": "ignored"}, version=1)
+    page = bench.get(ROD).text
+    assert "This shop goes by the straightest axis" in page
+    assert "on the marked side" not in page
 
 
 def test_a_note_without_a_tick_or_figure_is_not_dropped_in_silence(bench: TestClient) -> None:

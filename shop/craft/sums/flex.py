@@ -112,19 +112,23 @@ def _butt_stiffness(blank: Section) -> float:
 
 def bent(values: Values, load_g: float, field: str = "load") -> tuple[Section, Shape, list[str]]:
     """The blank, its shape under a load, and the working. Raises `SumFault`, of the load on `field`."""
+    blank, working = blank_of(values)
+    shape = _shape_of(blank, values, load_g, field)
+    return blank, shape, [*working, *_bending_lines(shape, load_g)]
+
+
+def _shape_of(blank: Section, values: Values, load_g: float, field: str) -> Shape:
     most = values["most_load"]
     if most is not None and load_g > most:
         raise SumFault(
             {field: f"A load of {plain(load_g)} g is more than the {plain(most)} g the blank is made for."}
         )
-    blank, working = blank_of(values)
     try:
-        shape = bend(blank, newtons_of(load_g), mm(values["clamp_from_butt"]), values["butt_angle"])
+        return bend(blank, newtons_of(load_g), mm(values["clamp_from_butt"]), values["butt_angle"])
     except SumFault as fault:
         raise SumFault(
             {field if name == "load" else name: words for name, words in fault.errors.items()}
         ) from fault
-    return blank, shape, [*working, *_bending_lines(shape, load_g)]
 
 
 def _bending_lines(shape: Shape, load_g: float) -> list[str]:
@@ -195,12 +199,12 @@ _STAGES = (("light", "Light load"), ("middle", "Middle load"), ("heavy", "Heavy 
 def _static_test(values: Values) -> Outcome:
     _check_stages(values)
     figures: list[Figure | Table] = []
-    working: list[str] = []
+    blank, working = blank_of(values)
     for name, label in _STAGES:
-        _, shape, lines = bent(values, values[name], name)
+        shape = _shape_of(blank, values, values[name], name)
         figures += _tip_figures(shape, f"{name}_", f"{label}: ")
         figures.append(shape_table(name, f"{label}: the bent blank", shape, _SHOWN_IN_TEST))
-        working += [line for line in lines if line not in working]
+        working += _bending_lines(shape, values[name])
     return Outcome((*figures,), (*working,), CARE)
 
 

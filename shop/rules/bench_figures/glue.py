@@ -96,22 +96,21 @@ def _joint(make_up: MakeUp, part: Part, sheet: BenchSheet) -> Outcome | None:
     """
     below = make_up.under(part, UNDER[part.kind]) if part.kind in UNDER else None
     if below is not None and "od" in below.sizes:
-        ends: tuple[int | None, int | None] = (below.sizes["od"], below.sizes["od"])
+        start = end = below.sizes["od"]
+        if part.sizes["bore"] <= start:
+            # Stretched or pressed over what it covers: there is no room to fill.
+            return None
     else:
         assert make_up.blank is not None
-        ends = (
-            sheet.od_nm(TOPIC, make_up.blank, part.from_butt_nm),
-            sheet.od_nm(TOPIC, make_up.blank, part.to_butt_nm),
-        )
-    if ends[0] is None or ends[1] is None:
-        return None
-    if below is not None and part.sizes["bore"] <= min(ends):
-        # Stretched or pressed over what it covers: there is no room to fill.
-        return None
+        at_butt = sheet.od_nm(TOPIC, make_up.blank, part.from_butt_nm)
+        at_tip = sheet.od_nm(TOPIC, make_up.blank, part.to_butt_nm)
+        if at_butt is None or at_tip is None:
+            return None
+        start, end = at_butt, at_tip
     taped_nm = RINGS * RING_NM if part.kind == SEAT and below is None else 0
     bore = typable(part.sizes["bore"])
     given = {
-        "bore_start": bore, "bore_end": bore, "rod_start": typable(ends[0]), "rod_end": typable(ends[1]),
+        "bore_start": bore, "bore_end": bore, "rod_start": typable(start), "rod_end": typable(end),
         "length": typable(part.visible_nm - taped_nm),
         "allowance": f"{make_up.ways.allowance_percent:g}",
     }  # fmt: skip

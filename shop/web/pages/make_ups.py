@@ -1,6 +1,5 @@
 """The make-up of a build: what goes on it and where, from the butt, with every figure that follows."""
 
-from datetime import datetime
 from typing import Any
 
 from fastapi import APIRouter
@@ -14,8 +13,8 @@ from shop.rules.people import Right
 from shop.rules.refusals import NotOnFile
 from shop.services.bench import Bench
 from shop.services.make_ups import save_make_up
-from shop.web.benches import TheBench
-from shop.web.deps import Form, Now, Posted, Reading, Writing
+from shop.web.benches import BenchSide, TheBench
+from shop.web.deps import Form, Posted, Reading, Writing
 from shop.web.doors import AtDesk, Looking
 from shop.web.forms import Fields, FormView, showing_again
 from shop.web.make_up_form import (
@@ -38,7 +37,7 @@ TEMPLATE = "pages/make_up.html"
 
 @router.get("/builds/{number}/make-up")
 def show_make_up(
-    actor: Looking, page: Page, session: Reading, now: Now, number: str, revision: int = 0
+    actor: Looking, page: Page, session: Reading, bench: TheBench, number: str, revision: int = 0
 ) -> Response:
     """The latest make-up of a build, or an earlier revision to look at."""
     build = build_view(session, number)
@@ -50,7 +49,7 @@ def show_make_up(
     rows = MakeUpRows(first_rows(build.rod_kind), [], may_change)
     if shown is not None:
         rows = MakeUpRows(part_rows(shown.value), guide_rows(shown.value), may_change)
-    context = make_up_context(page, session, now, build, shown, rows)
+    context = make_up_context(page, session, bench, build, shown, rows)
     return page.show(TEMPLATE, here="in-hand", form=FormView(_values(shown)), **context)
 
 
@@ -59,11 +58,11 @@ def keep_make_up(
     actor: AtDesk, page: Page, session: Writing, bench: TheBench, number: str, posted: Form
 ) -> Response:
     """Keep the make-up as a further revision; or show it again with more rows, or with a train of guides."""
-    with showing_again(page, TEMPLATE, posted, lambda: _as_typed(page, session, bench.now, number, posted)):
+    with showing_again(page, TEMPLATE, posted, lambda: _as_typed(page, session, bench, number, posted)):
         if posted.get("what") == "fill":
             posted = filled_train(bare_blank(session, build_view(session, number).blank_id), posted)
         if posted.get("what") in ("fill", "more"):
-            context = _as_typed(page, session, bench.now, number, posted)
+            context = _as_typed(page, session, bench, number, posted)
             return page.show(TEMPLATE, form=FormView(posted), **context)
         kept = _keep(session, bench.bench(session, actor), number, posted)
     return page.go(f"/builds/{number}/make-up", f"Revision {kept} of the make-up is kept.")
@@ -77,14 +76,14 @@ def _keep(session: Session, bench: Bench, number: str, posted: Posted) -> int:
     return save_make_up(session, number, bench, said, revision=revision or 0, reason=reason)
 
 
-def _as_typed(page: Frame, session: Session, now: datetime, number: str, posted: Posted) -> dict[str, Any]:
+def _as_typed(page: Frame, session: Session, bench: BenchSide, number: str, posted: Posted) -> dict[str, Any]:
     """The page over what is on record, with the rows as they were typed."""
     page.here = "in-hand"
     # What was written before a refusal is dropped; the page must not show it as kept.
     session.rollback()
     build = build_view(session, number)
     rows = MakeUpRows(typed_parts(posted), typed_guides(posted), True)
-    return make_up_context(page, session, now, build, latest_make_up(session, build.id), rows)
+    return make_up_context(page, session, bench, build, latest_make_up(session, build.id), rows)
 
 
 def _values(shown: MakeUpView | None) -> dict[str, Any]:
