@@ -45,8 +45,7 @@ WORKED: list[tuple[str, str, str]] = [
     ("brushing one coat", "9 wraps, 11 min: 31 % of the pot life", ""),
     (
         "guide 9 from the tip",
-        "52 in (1320.8 mm) from the tip, 32 in (812.8 mm) from the butt, Ring guide 8, "
-        "ring 0.3125 in (7.94 mm)",
+        "52 in (1320.8 mm) from the tip, 32 in (812.8 mm) from the butt: Ring guide 8",
         "± 1/16 in (1.59 mm)",
     ),
 ]  # fmt: skip

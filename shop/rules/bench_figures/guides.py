@@ -17,8 +17,7 @@ def guide_figures(make_up: MakeUp, sheet: BenchSheet) -> None:
         at = make_up.from_butt(guide)
         said = f"{say_length(guide.from_tip_nm)} from the tip"
         said += "" if at is None else f", {say_length(at)} from the butt"
-        ring = guide.sizes.get("ring_od")
-        said += f", {guide.name}" + ("" if ring is None else f", ring {say_fine(ring)}")
+        said += f": {guide.name}"
         meant = Quantity(Dimension.LENGTH, guide.from_tip_nm)
         sheet.add(BenchFigure(TOPIC, f"guide {number} from the tip", said, meant, tolerances.GUIDE))
     _near_joints(make_up, sheet)
