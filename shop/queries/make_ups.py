@@ -15,6 +15,7 @@ from shop.rules.blanks import joints_of
 from shop.rules.facts import Meant
 from shop.rules.make_up import Bare, MakeUp, Sheet, make_up_from
 from shop.rules.record import quantity_of
+from shop.rules.refusals import NotOnFile
 
 
 class MakeUpView(NamedTuple):
@@ -140,11 +141,17 @@ def part_on_file(session: Session, component_id: int) -> PartOnFile:
     return PartOnFile(part.kind, part.name, part.dimensions, part.mass_mg, part.material, part.feet)
 
 
-def sheet_on_file(session: Session, adhesive_id: int | None) -> Sheet | None:
-    """What a make-up copies of an adhesive; none where none is chosen. Raises `NotOnFile`."""
+def sheet_on_file(session: Session, adhesive_id: int | None, use: str) -> Sheet | None:
+    """What a make-up copies of an adhesive; none where none is chosen.
+
+    Raises `NotOnFile`, also for one that is on file for another use.
+    """
     if adhesive_id is None:
         return None
     sheet = adhesive_view(session, adhesive_id)
+    if sheet.use != use:
+        wanted = {"bond": "a bonding epoxy", "finish": "a wrap finish"}[use]
+        raise NotOnFile(f"“{sheet.name}” is not on file as {wanted}.")
     return Sheet(
         sheet.id, sheet.name, sheet.parts_a, sheet.parts_b, sheet.density_a, sheet.density_b,
         sheet.pot_life_minutes,

@@ -105,7 +105,7 @@ def decide(sequence: Sequence, facts: Facts, target: str, now: datetime) -> Deci
         if (target, hold.kind) in facts.releases and hold.kind in HOUSE_RULES:
             continue
         shut.extend(JUDGES[hold.kind](_Case(sequence, stage, facts, hold, now)))
-    shut.extend(_recorded(stage, facts))
+    shut.extend(_recorded(sequence, stage, facts))
     return Decision(stage, tuple(dict.fromkeys(shut)))
 
 
@@ -305,22 +305,26 @@ def _measurement(case: _Case) -> Iterator[ShutHold]:
         yield ShutHold(HoldKind.MEASUREMENT, amiss(name, measured, meant), None, by)
 
 
-def _recorded(stage: Stage, facts: Facts) -> Iterator[ShutHold]:
-    """Figures that a stage records and that are not as the make-up means them.
+def _recorded(sequence: Sequence, stage: Stage, facts: Facts) -> Iterator[ShutHold]:
+    """Figures that this stage or one before it records and that are not as the make-up means them.
 
     A record only asks, so one that was not measured holds nothing; where a hold of the stage judges the
-    figure, that has judged it.
+    figure, that has judged it. One of an earlier stage is out where it was put right afterwards.
     """
-    if not facts.meant or (stage.name, HoldKind.MEASUREMENT) in facts.releases:
+    if not facts.meant:
         return
     judged = {hold.name for hold in stage.holds if hold.kind is HoldKind.MEASUREMENT}
-    for record in stage.records:
-        meant, measured = facts.meant.get(record.name), facts.measured.get(record.name)
-        if record.kind is not RecordKind.MEASUREMENT or record.name in judged:
+    for recording in (*(s for s in sequence.stages if s.name in facts.reached), stage):
+        if {(s.name, HoldKind.MEASUREMENT) for s in (recording, stage)} & facts.releases:
             continue
-        if meant is not None and measured is not None and not is_as_meant(measured, meant):
-            reason = amiss(record.name, measured, meant)
-            yield ShutHold(HoldKind.MEASUREMENT, reason, None, ClearedBy.OWNER)
+        for record in recording.records:
+            meant, measured = facts.meant.get(record.name), facts.measured.get(record.name)
+            if record.kind is not RecordKind.MEASUREMENT or record.name in judged:
+                continue
+            if meant is not None and measured is not None and not is_as_meant(measured, meant):
+                reason = amiss(record.name, measured, meant)
+                by = ClearedBy.OWNER if is_comparable(measured, meant) else ClearedBy.WORK
+                yield ShutHold(HoldKind.MEASUREMENT, reason, None, by)
 
 
 def _warm(case: _Case) -> Iterator[ShutHold]:

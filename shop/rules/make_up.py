@@ -13,6 +13,8 @@ from shop.craft.lengths import NM_PER_INCH
 
 GRIP, SEAT, ARBOR, CAP = "grip", "reel seat", "arbor", "butt cap"
 GUIDE, TIP_TOP = "guide", "tip-top"
+# What is never a part of the handle; guides and tip-top have rows of their own.
+NOT_ON_THE_HANDLE = frozenset({GUIDE, TIP_TOP, "thread"})
 # Parts that go on over the butt; all others slide on from the tip.
 FROM_BUTT_END = frozenset({"butt cap", "gimbal"})
 
@@ -103,7 +105,6 @@ class Ways:
     hood_gap_nm: int = _inch(5, 1000)
     recess_relief_nm: int = _inch(1, 32)
     ream_limit_nm: int = _inch(1, 8)
-    first_short_nm: int = _inch(6)
     tape_nm: int = _inch(55, 10_000)
     allowance_percent: float = 30.0
     thread_nm: int = _inch(6, 1000)

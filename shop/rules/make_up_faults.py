@@ -5,7 +5,7 @@ A row's field is called `parts.2.from_butt` or `guides.3.from_tip`, counted from
 
 from itertools import pairwise
 
-from shop.craft.lengths import format_inches, format_mm
+from shop.craft.lengths import NM_PER_INCH, format_inches, format_mm
 from shop.craft.sums.saying import say_fine
 from shop.craft.taper import largest_od
 from shop.rules.make_up import ARBOR, FROM_BUTT_END, GUIDE, Bare, MakeUp, Part
@@ -13,6 +13,7 @@ from shop.rules.make_up import ARBOR, FROM_BUTT_END, GUIDE, Bare, MakeUp, Part
 MOST_PARTS = 20
 MOST_GUIDES = 30
 MOST_PLACE = 40
+MOST_MEASURE_NM = 12 * NM_PER_INCH
 
 
 def faults_of_make_up(make_up: MakeUp) -> dict[str, str]:
@@ -26,13 +27,36 @@ def faults_of_make_up(make_up: MakeUp) -> dict[str, str]:
         for name, sentence in _faults_of_part(make_up, part).items():
             errors[f"parts.{number}.{name}"] = sentence
     errors.update(_clashes(make_up))
+    errors.update(_faults_of_ways(make_up))
     errors.update(_faults_of_guides(make_up))
+    return errors
+
+
+def _faults_of_ways(make_up: MakeUp) -> dict[str, str]:
+    """The shop's own measures: what no bench can measure with."""
+    ways = make_up.ways
+    errors = {}
+    for name, nm in (
+        ("ream_limit", ways.ream_limit_nm), ("tape", ways.tape_nm), ("thread", ways.thread_nm),
+        ("wrap", ways.wrap_nm),
+    ):  # fmt: skip
+        if not 0 < nm <= MOST_MEASURE_NM:
+            errors[name] = f"This must be more than nothing and at most {_said(MOST_MEASURE_NM)}."
+    for name, nm in (
+        ("clearance", ways.clearance_nm), ("facing", ways.facing_nm), ("hood_gap", ways.hood_gap_nm),
+        ("recess_relief", ways.recess_relief_nm),
+    ):  # fmt: skip
+        if not 0 <= nm <= MOST_MEASURE_NM:
+            errors[name] = f"This cannot be less than nothing, nor more than {_said(MOST_MEASURE_NM)}."
+    reel, blank = ways.reel_from_butt_nm, make_up.blank
+    if reel is not None and (reel < 0 or (blank is not None and reel > blank.length_nm)):
+        errors["reel_from_butt"] = "The reel must hang somewhere on the blank."
     return errors
 
 
 def _faults_of_part(make_up: MakeUp, part: Part) -> dict[str, str]:
     errors = {}
-    if not 1 <= len(part.place.strip()) <= MOST_PLACE:
+    if not 1 <= len(part.place.strip()) <= MOST_PLACE or not part.place.isprintable():
         errors["place"] = f"A part needs the name of its place, of 1 to {MOST_PLACE} characters."
     if [other.place for other in make_up.parts].count(part.place) > 1:
         errors["place"] = f"Two parts are called “{part.place}”; each place is named once."
@@ -72,12 +96,18 @@ def _tight_bores(blank: Bare, part: Part) -> dict[str, str]:
 
 
 def _clashes(make_up: MakeUp) -> dict[str, str]:
-    """Two parts of the handle that would take the same stretch of the blank. An arbor lies under its seat."""
+    """Two parts that would take the same stretch. An arbor lies under its seat and a cap over its grip, so
+    each of these is held only against its like.
+    """
+    numbered = list(enumerate(make_up.parts, 1))
+    arbors = [item for item in numbered if item[1].kind == ARBOR]
+    caps = [item for item in numbered if item[1].kind in FROM_BUTT_END]
+    others = [item for item in numbered if item not in arbors and item not in caps]
+    return _overlaps(arbors) | _overlaps(caps) | _overlaps(others)
+
+
+def _overlaps(seen: list[tuple[int, Part]]) -> dict[str, str]:
     errors = {}
-    seen = [
-        (number, part) for number, part in enumerate(make_up.parts, 1)
-        if part.kind != ARBOR and part.kind not in FROM_BUTT_END
-    ]  # fmt: skip
     seen.sort(key=lambda item: item[1].from_butt_nm)
     for (_, before), (number, part) in pairwise(seen):
         if part.from_butt_nm < before.to_butt_nm:

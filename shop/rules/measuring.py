@@ -4,7 +4,7 @@ A hold may have a figure of its own; else the make-up of the build says it. What
 not as it should be is `shop.rules.decide`.
 """
 
-from shop.craft.quantities import Quantity, format_quantity, within
+from shop.craft.quantities import Dimension, Quantity, format_quantity, within
 from shop.rules.facts import Facts, Meant
 from shop.rules.sequences import Hold
 
@@ -38,5 +38,10 @@ def is_as_meant(measured: Quantity, meant: Meant) -> bool:
 
 def amiss(name: str, measured: Quantity, meant: Meant) -> str:
     """What is wrong with a figure that is not as meant, in a sentence."""
-    found = "measures" if is_comparable(measured, meant) else "is on record as"
-    return f"“{name}” {found} {format_quantity(measured)}; it should be {meant_words(meant)}."
+    if is_comparable(measured, meant):
+        return f"“{name}” measures {format_quantity(measured)}; it should be {meant_words(meant)}."
+    if measured.dimension is Dimension.COUNT:
+        said = f"was measured as {format_quantity(measured)} without a unit"
+    else:
+        said = f"is on record as {format_quantity(measured)}"
+    return f"“{name}” {said}; it should be {meant_words(meant)}."

@@ -17,7 +17,17 @@ from shop.queries.make_ups import (
     sheet_on_file,
 )
 from shop.rules.bench_figures.sheet import bench_sheet, meant_of
-from shop.rules.make_up import GuideSpot, MakeUp, Part, Sheet, Ways, document_of
+from shop.rules.make_up import (
+    GUIDE,
+    NOT_ON_THE_HANDLE,
+    TIP_TOP,
+    GuideSpot,
+    MakeUp,
+    Part,
+    Sheet,
+    Ways,
+    document_of,
+)
 from shop.rules.make_up_faults import faults_of_make_up
 from shop.rules.record import EventKind, quantity_map
 from shop.rules.refusals import BadInput, NotOnFile, Overtaken
@@ -101,6 +111,11 @@ def _part(session: Session, said: PartSaid, number: int, errors: dict[str, str])
     found = _found(lambda: part_on_file(session, said.component_id), f"parts.{number}.component", errors)
     if found is None:
         return None
+    if found.kind in NOT_ON_THE_HANDLE:
+        errors[f"parts.{number}.component"] = (
+            f"“{found.name}” is a {found.kind}, which is no part of a handle."
+        )
+        return None
     return Part(
         said.place.strip(), found.kind, found.name, said.from_butt_nm, said.to_butt_nm, said.component_id,
         found.sizes, found.mass_mg, found.material,
@@ -114,11 +129,16 @@ def _guide(session: Session, said: GuideSaid, number: int, errors: dict[str, str
     found = _found(lambda: part_on_file(session, component_id), f"guides.{number}.component", errors)
     if found is None:
         return None
+    wanted = TIP_TOP if said.from_tip_nm == 0 else GUIDE
+    if found.kind != wanted:
+        where = "At the tip itself stands a tip-top" if wanted == TIP_TOP else "Here a guide stands"
+        errors[f"guides.{number}.component"] = f"{where}; “{found.name}” is a {found.kind}."
+        return None
     return GuideSpot(said.from_tip_nm, found.name, component_id, found.sizes, found.feet or 1, found.mass_mg)
 
 
 def _sheet(session: Session, adhesive_id: int | None, use: str, errors: dict[str, str]) -> Sheet | None:
-    return _found(lambda: sheet_on_file(session, adhesive_id), f"{use}_id", errors)
+    return _found(lambda: sheet_on_file(session, adhesive_id, use), f"{use}_id", errors)
 
 
 def _found(read: Callable[[], T], field_name: str, errors: dict[str, str]) -> T | None:

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from shop.craft.quantities import Quantity, QuantityError, format_quantity, within
 from shop.rules.bench_figures.base import BenchFigure, BenchSheet, Trouble
-from shop.rules.sequences import FIGURES, Stage
+from shop.rules.sequences import FIGURES, Sequence, Stage
 from shop.web.sums import address_of
 
 TITLES = {
@@ -58,9 +58,22 @@ def figure_groups(
     return groups
 
 
-def figures_of_stage(sheet: BenchSheet, stage: Stage, measured: Mapping[str, Quantity]) -> list[FigureGroup]:
-    """The figures that a stage shows; of the epoxy, those of the joints that are closed on reaching it."""
-    return figure_groups(sheet, stage.figures, measured, stage.cure_places())
+def figures_of_stage(
+    sheet: BenchSheet, sequence: Sequence, stage: Stage, measured: Mapping[str, Quantity]
+) -> list[FigureGroup]:
+    """The figures that a stage shows; of the epoxy, those of the joints that are closed on reaching it.
+
+    A joint that no stage closes by its own name, as a seat's arbor may be, goes with the place
+    it is named by.
+    """
+    closed = {place for other in sequence.stages for place in other.cure_places()}
+    places = stage.cure_places()
+    inner = {
+        figure.place
+        for figure in sheet.figures
+        if figure.place not in closed and figure.place.startswith(tuple(f"{place} " for place in places))
+    }
+    return figure_groups(sheet, stage.figures, measured, (*places, *sorted(inner)))
 
 
 def figure_line(figure: BenchFigure, measured: Quantity | None) -> FigureLine:

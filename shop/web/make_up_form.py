@@ -52,7 +52,6 @@ WAY_FIELDS = (
     WayField("hood_gap", "hood_gap_nm", "Gap between a shoulder and its hood, each side", "length"),
     WayField("recess_relief", "recess_relief_nm", "A shoulder is shorter than its recess by", "length"),
     WayField("ream_limit", "ream_limit_nm", "Reaming by halves ends when it stops short by", "length"),
-    WayField("first_short", "first_short_nm", "A grip first stops short by about", "length"),
     WayField("tape", "tape_nm", "Thickness of the tape", "length", "wind ten turns, measure, divide"),
     WayField("allowance", "allowance_percent", "More epoxy for soaking in and waste, percent", "number"),
     WayField("thread", "thread_nm", "Diameter of the thread", "length", "measure twenty turns"),

@@ -110,7 +110,7 @@ def figures_for(page: Frame, session: Session, row: BenchRow) -> dict[str, Any]:
     sheet = page.hub.sheets.of(latest.id, latest.value)
     bent = sheet.bent if "static test" in stage.figures else None
     return {
-        "figures": figures_of_stage(sheet, stage, row.facts.measured),
+        "figures": figures_of_stage(sheet, row.sequence, stage, row.facts.measured),
         "curves": None if bent is None else draw_curves(bent),
     }
 

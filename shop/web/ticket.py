@@ -124,7 +124,7 @@ def stage_rows(row: BenchRow, sheet: BenchSheet, cures: Iterable[CureView], zone
     rows = []
     for position, stage in enumerate(row.sequence.stages):
         before = row.sequence.stages[position - 1].name if position else ""
-        topics, seen = _topics(stage, sheet, row.facts.measured, shown)
+        topics, seen = _topics(row.sequence, stage, sheet, row.facts.measured, shown)
         said = _Said(topics, seen, joints.get(stage.name, ()))
         rows.append(_stage_row(row, stage, before, said, zone))
     return rows
@@ -162,6 +162,7 @@ def _cure_words(cure: CureView, zone: ZoneInfo) -> str:
 
 
 def _topics(
+    sequence: Sequence,
     stage: Stage,
     sheet: BenchSheet,
     measured: Mapping[str, Quantity],
@@ -169,7 +170,7 @@ def _topics(
 ) -> tuple[tuple[Topic, ...], tuple[Seen, ...]]:
     """The figures of a stage by topic, and the topics that an earlier stage has printed already."""
     topics, seen = [], []
-    for group in figures_of_stage(sheet, stage, measured):
+    for group in figures_of_stage(sheet, sequence, stage, measured):
         if not group.lines:
             continue
         earlier, same = shown.setdefault(group.topic, (stage.name, group))

@@ -33,6 +33,8 @@ def filled_train(blank: Bare | None, posted: Posted) -> Posted:
     fields.required("train_count", "The number of guides", count)
     fields.required("train_first", "The distance of the first guide", first)
     fields.required("train_last", "The distance of the last guide", last)
+    if clear is not None and clear < 0:
+        fields.errors["train_clear"] = "The room to keep at a joint cannot be less than nothing."
     fields.done()
     assert count is not None
     assert first is not None

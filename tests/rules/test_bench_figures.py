@@ -26,11 +26,13 @@ WORKED: list[tuple[str, str, str]] = [
     ("rear grip begins", "1/2 in (12.7 mm) from the butt", "± 1/16 in (1.59 mm)"),
     ("fore grip ends", "16 1/2 in (419.1 mm) from the butt", "± 1/16 in (1.59 mm)"),
     ("handle length", "16 1/2 in (419.1 mm)", "± 1/8 in (3.18 mm)"),
-    # 0.593 - 0.006 x 0.5 + 2 x 0.003 and 0.593 - 0.006 x 9.5 + 2 x 0.003
+    # 0.593 - 0.006 x 0.5 + 2 x 0.003; at the end of the shoulder 0.593 - 0.006 x (9.5 + 13/32) + 2 x 0.003
     ("rear grip bore, butt end", "0.596 in (15.14 mm)", "± 0.003 in (0.076 mm)"),
-    ("rear grip bore, tip end →", "0.542 in (13.77 mm)", "± 0.003 in (0.076 mm)"),
-    # 0.875 - 2 x 0.005; wall (0.865 - 0.596) / 2; 7/16 - 1/32
-    ("rear grip shoulder diameter", "0.865 in (21.97 mm), wall 0.1345 in (3.42 mm)", "± 0.003 in (0.076 mm)"),
+    ("rear grip bore, tip end →", "0.5396 in (13.7 mm)", "± 0.003 in (0.076 mm)"),
+    # The fore grip's shoulder reaches back into the seat: 0.593 - 0.006 x (14 - 13/32) + 2 x 0.003
+    ("fore grip bore, butt end", "0.5174 in (13.14 mm)", "± 0.003 in (0.076 mm)"),
+    # 0.875 - 2 x 0.005; wall (0.865 - 0.5396) / 2, over the bore of the end that enters; 7/16 - 1/32
+    ("rear grip shoulder diameter", "0.865 in (21.97 mm), wall 0.1627 in (4.13 mm)", "± 0.003 in (0.076 mm)"),
     ("rear grip shoulder length", "13/32 in (10.32 mm)", "± 1/64 in (0.4 mm)"),
     # 9 + 13/32, with and without 2 x 1/32 of facing
     ("rear grip cut length", "9 15/32 in (240.51 mm)", "± 1/32 in (0.79 mm)"),
@@ -156,8 +158,12 @@ def test_a_seat_on_its_arbor_or_on_tape_takes_less_epoxy_than_on_the_bare_blank(
     on_arbor = figures(casting(parts=(SEAT, arbor)))["reel seat, epoxy to have"]
     # pi/4 (0.650^2 - 0.640^2) 4.5 in3 = 0.7472 mL, and 30 % more
     assert on_arbor.said == "0.9713 mL"
-    # Three rings of 3/8 in take up 1 1/8 of the 4 1/2 in.
-    assert figures(CASTING)["reel seat, epoxy to have"].given["length"] == "3 3/8 in"
+    # Three rings of 3/8 in take up 1 1/8 of the 4 1/2 in, with a film on each.
+    narrow = replace(SEAT, sizes={**SEAT.sizes, "bore": nm("0.580")})
+    taped = figures(casting(parts=(narrow,)))["reel seat, epoxy to have"].given
+    assert (taped["length"], taped["films"][0]["length"]) == ("3 3/8 in", "1 1/8 in")
+    # Too wide for tape, no arbor laid down yet: reckoned as it will lie, on an arbor of its size.
+    assert figures(CASTING)["reel seat, epoxy to have"].said == on_arbor.said
 
 
 def test_a_wide_gap_is_filled_by_an_arbor_and_a_small_one_by_tape() -> None:

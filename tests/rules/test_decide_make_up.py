@@ -1,14 +1,15 @@
 """Figures that the make-up of a rod means: holds that go by it, and records that are judged once measured."""
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
 from shop.craft.quantities import parse_quantity
-from shop.rules.decide import ClearedBy
+from shop.rules.decide import ClearedBy, decide
 from shop.rules.facts import Facts, Meant
-from shop.rules.sequences import Hold, HoldKind, Record, RecordKind, Stage
-from tests.rules.builders import CLOSED, judge, shut, stage
+from shop.rules.sequences import Hold, HoldKind, Record, RecordKind, Sequence, Stage
+from tests.rules.builders import CLOSED, judge, reached, shut, stage
 
 BY_MAKE_UP = Hold(HoldKind.MEASUREMENT, name="handle")
 BY_ITSELF = Hold(
@@ -58,7 +59,21 @@ def test_a_figure_of_another_kind_is_no_figure_of_it() -> None:
     (hold,) = shut(stage(BY_MAKE_UP), facts("62 g"), CLOSED)
     assert (hold.reason, hold.cleared_by) == (said, ClearedBy.WORK)
     (hold,) = shut(recording(), facts("62 g"), CLOSED)
-    assert (hold.reason, hold.cleared_by) == (said, ClearedBy.OWNER)
+    assert (hold.reason, hold.cleared_by) == (said, ClearedBy.WORK)
+    (hold,) = shut(recording(), facts("250"), CLOSED)
+    assert hold.reason == f"“handle” was measured as 250 without a unit; it should be {WANTED_WORDS}"
+
+
+def test_a_figure_put_right_after_its_stage_holds_the_next_one() -> None:
+    earlier = Stage("fitted", records=(RECORDS,))
+    sequence = Sequence("one", "casting", (earlier, Stage("target")))
+    known = facts("260 mm", reached=reached("fitted"))
+    (hold,) = decide(sequence, known, "target", CLOSED).holds
+    assert hold.reason.startswith("“handle” measures 10 ")
+    assert decide(sequence, facts("250 mm", reached=reached("fitted")), "target", CLOSED).allowed
+    for name in ("fitted", "target"):
+        released = frozenset({(name, HoldKind.MEASUREMENT)})
+        assert decide(sequence, replace(known, releases=released), "target", CLOSED).allowed
 
 
 def test_a_hold_demands_the_figure_and_a_record_only_asks() -> None:

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import pytest
 
-from shop.rules.make_up import GuideSpot, MakeUp, Part, document_of, make_up_from
+from shop.rules.make_up import GuideSpot, MakeUp, Part, Ways, document_of, make_up_from
 from shop.rules.make_up_faults import faults_of_make_up
 from tests.rules.make_ups import BLANK, CASTING, FORE, GUIDES, REAR, RING, SEAT, casting, nm
 
@@ -41,6 +41,34 @@ def test_a_handle_that_cannot_be_says_which_part_and_why(
     parts: tuple[Part, ...], field: str, words: str
 ) -> None:
     assert words in faults_of_make_up(casting(parts=parts))[field]
+
+
+@pytest.mark.parametrize("kind", ["butt cap", "arbor"])
+def test_two_caps_or_two_arbors_do_not_lie_in_one_place(kind: str) -> None:
+    two = tuple(Part(name, kind, name, 0, nm("1")) for name in ("first", "second"))
+    assert "first still lies" in faults_of_make_up(casting(parts=two))["parts.2.from_butt"]
+
+
+@pytest.mark.parametrize(
+    ("changes", "field"),
+    [
+        ({"thread_nm": 0}, "thread"),
+        ({"tape_nm": -1}, "tape"),
+        ({"wrap_nm": 0}, "wrap"),
+        ({"ream_limit_nm": 0}, "ream_limit"),
+        ({"clearance_nm": -1}, "clearance"),
+        ({"facing_nm": -1}, "facing"),
+        ({"hood_gap_nm": -1}, "hood_gap"),
+        ({"recess_relief_nm": nm("13")}, "recess_relief"),
+        ({"reel_from_butt_nm": BLANK.length_nm + 1}, "reel_from_butt"),
+    ],
+)
+def test_a_measure_that_no_bench_has_is_said_by_its_field(changes: dict[str, int], field: str) -> None:
+    assert list(faults_of_make_up(casting(ways=Ways(**changes)))) == [field]
+
+
+def test_a_grip_may_fit_without_room_or_facing() -> None:
+    assert faults_of_make_up(casting(ways=Ways(clearance_nm=0, facing_nm=0, hood_gap_nm=0))) == {}
 
 
 def test_a_part_may_end_where_the_next_begins_and_at_the_very_tip() -> None:

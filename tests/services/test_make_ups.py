@@ -23,8 +23,19 @@ from shop.services.blanks import change_blank
 from shop.services.components import change_component
 from shop.services.events import Logged, Release, advance
 from shop.services.make_ups import GuideSaid, MakeUpSaid, PartSaid, save_make_up
+from tests.api.filled import BOND, FINISH
 from tests.conftest import START
-from tests.make_up_shop import BLANK, GUIDES, NUMBER, PARTS, SEAT, WHOLE, fill_for_make_ups, nm
+from tests.make_up_shop import (
+    BLANK,
+    GUIDES,
+    NUMBER,
+    PARTS,
+    RING,
+    SEAT,
+    WHOLE,
+    fill_for_make_ups,
+    nm,
+)
 
 
 @pytest.fixture
@@ -111,6 +122,12 @@ def test_two_people_at_one_make_up_are_told_apart(shop: Session) -> None:
         (replace(WHOLE, guides=(GUIDES[0], GuideSaid(nm("9"), 99))), "guides.2.component"),
         (replace(WHOLE, bond_id=99), "bond_id"),
         (replace(WHOLE, finish_id=99), "finish_id"),
+        (replace(WHOLE, bond_id=FINISH, finish_id=None), "bond_id"),
+        (replace(WHOLE, finish_id=BOND), "finish_id"),
+        (replace(WHOLE, parts=(replace(PARTS[0], component_id=RING),)), "parts.1.component"),
+        (replace(WHOLE, guides=(GuideSaid(nm("4"), SEAT),)), "guides.1.component"),
+        (replace(WHOLE, guides=(GuideSaid(0, RING),)), "guides.1.component"),
+        (replace(WHOLE, ways=replace(Ways(), thread_nm=0)), "thread"),
         (replace(WHOLE, parts=(replace(PARTS[0], to_butt_nm=nm("90")),)), "parts.1.to_butt"),
         (replace(WHOLE, guides=(GuideSaid(nm("80")),)), "guides.1.from_tip"),
     ],

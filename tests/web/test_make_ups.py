@@ -137,6 +137,9 @@ def test_what_was_kept_comes_back_into_the_form(desk: TestClient) -> None:
         ({"guide_component": ["0", "4", "4", ""]}, "guides.1.component", "one of the list"),
         ({"bond_id": "77"}, "bond_id", "choose another"),
         ({"tape": "thick"}, "tape", "unit that is not known"),
+        ({"thread": "-1 in"}, "thread", "more than nothing"),
+        ({"finish_id": "1"}, "finish_id", "not on file as a wrap finish"),
+        ({"guide_component": ["2", "4", "4", ""]}, "guides.1.component", "Here a guide stands"),
         ({"light_load": "-3"}, "light_load", "between"),
         ({"allowance": "many"}, "allowance", "must be a number"),
     ],
@@ -214,7 +217,8 @@ def test_earlier_revisions_stay_to_be_looked_at(desk: TestClient) -> None:
     earlier = desk.get(f"{PAGE}?revision=1").text
     assert "which a later one has replaced" in earlier
     assert "Keep as revision" not in earlier
-    assert desk.get(f"{PAGE}?revision=9").status_code == 404
+    for revision in ("9", "-1", "9" * 30):
+        assert desk.get(f"{PAGE}?revision={revision}").status_code == 404
 
 
 def test_a_blank_that_was_measured_again_is_said(desk: TestClient) -> None:

@@ -57,7 +57,7 @@ def load_for_sag(blank: Stiffness, sag_mm: float, clamp_mm: float = 0.0, field: 
     def missed(log_load: float) -> float:
         return log(_shape(blank, exp(log_load), clamp_mm, field).tip_drop_mm / sag_mm)
 
-    at, slope = _light(blank, sag_mm, clamp_mm), 1.0
+    at, slope = _light(blank, sag_mm, clamp_mm, field), 1.0
     low, high = -inf, inf
     before: tuple[float, float] | None = None
     for _ in range(_MOST_TRIES):
@@ -125,9 +125,9 @@ def _shape(blank: Stiffness, load_n: float, clamp_mm: float, field: str, points:
         raise SumFault({field: f"No load was found that sags this blank so far: {fault}"}) from fault
 
 
-def _light(blank: Stiffness, sag_mm: float, clamp_mm: float) -> float:
+def _light(blank: Stiffness, sag_mm: float, clamp_mm: float, field: str) -> float:
     """The logarithm of the load that would sag a blank so far if sags grew evenly."""
     free_mm = blank.breaks_mm[-1] - clamp_mm
     soft = max(max(ends) for ends in blank.softness())
     little_n = 1e-3 / (soft * free_mm * free_mm)
-    return log(little_n * sag_mm / bend(blank, little_n, clamp_mm, points=2).tip_drop_mm)
+    return log(little_n * sag_mm / _shape(blank, little_n, clamp_mm, field).tip_drop_mm)

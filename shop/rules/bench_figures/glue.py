@@ -6,7 +6,7 @@ from shop.craft.lengths import typable
 from shop.craft.sums.base import Kind, Outcome
 from shop.craft.sums.saying import say
 from shop.rules.bench_figures.base import BenchFigure, BenchSheet
-from shop.rules.bench_figures.seat import RING_NM, RINGS
+from shop.rules.bench_figures.seat import CLEARANCE_NM, RING_NM, RINGS, wants_arbor
 from shop.rules.bench_figures.texts import millilitres
 from shop.rules.make_up import ARBOR, CAP, GRIP, SEAT, MakeUp, Part, Sheet
 
@@ -107,13 +107,21 @@ def _joint(make_up: MakeUp, part: Part, sheet: BenchSheet) -> Outcome | None:
         if at_butt is None or at_tip is None:
             return None
         start, end = at_butt, at_tip
-    taped_nm = RINGS * RING_NM if part.kind == SEAT and below is None else 0
+        if part.kind == SEAT and wants_arbor(make_up, part):
+            # Not laid down yet, but no tape fills that gap: the seat will lie on an arbor of its size.
+            start = end = part.sizes["bore"] - 2 * CLEARANCE_NM
+    is_taped = part.kind == SEAT and below is None and not wants_arbor(make_up, part)
+    taped_nm = RINGS * RING_NM if is_taped else 0
     bore = typable(part.sizes["bore"])
-    given = {
+    given: dict[str, Any] = {
         "bore_start": bore, "bore_end": bore, "rod_start": typable(start), "rod_end": typable(end),
         "length": typable(part.visible_nm - taped_nm),
         "allowance": f"{make_up.ways.allowance_percent:g}",
     }  # fmt: skip
+    if is_taped:
+        # The rings are not dry either: a film lies on each.
+        film = {"diameter": bore, "length": typable(taped_nm), "film": typable(CLEARANCE_NM)}
+        given["films"] = [film]
     return _said(part, "glue-joint", given, sheet)
 
 

@@ -18,8 +18,13 @@ def grip_figures(make_up: MakeUp, sheet: BenchSheet) -> None:
     """Every grip of the handle, from the butt up."""
     for part in sorted(make_up.parts, key=lambda part: part.from_butt_nm):
         if part.kind == GRIP:
-            tip_bore = _bores(make_up, part, sheet)
-            shoulder_nm = _shoulder(make_up, part, tip_bore, sheet)
+            seat = seat_beside(make_up, part)
+            shoulder_nm = shoulder_length_nm(make_up, part, seat)
+            bores = _bores(make_up, part, shoulder_nm, sheet)
+            if seat is not None and bores is not None and shoulder_nm:
+                # The bore under the shoulder is that of the end which enters the seat.
+                bore_nm = bores[1] if seat.from_butt_nm == part.to_butt_nm else bores[0]
+                _shoulder(make_up, part, seat, bore_nm, sheet)
             _lengths(make_up, part, shoulder_nm, sheet)
 
 
@@ -42,16 +47,34 @@ def _lengths(make_up: MakeUp, part: Part, shoulder_nm: int, sheet: BenchSheet) -
             )
 
 
-def _shoulder(make_up: MakeUp, part: Part, bore_nm: int | None, sheet: BenchSheet) -> int:
-    """The shoulder that enters the hood of a seat beside the grip; its length, nothing where there is none.
+def seat_beside(make_up: MakeUp, part: Part) -> Part | None:
+    """The seat whose hood a grip enters, on either side of it; none where the grip takes the hood in."""
+    if "recess_od" in part.sizes:
+        return None
+    ends = (part.from_butt_nm, part.to_butt_nm)
+    seats = [
+        other
+        for other in make_up.parts
+        if other.kind == SEAT and {"hood_bore", "hood_depth"} <= set(other.sizes)
+    ]
+    return next((seat for seat in seats if seat.to_butt_nm in ends or seat.from_butt_nm in ends), None)
 
-    A grip with a recess takes the hood in, so it has no shoulder.
-    """
-    seat = _seat_beside(make_up, part)
-    if seat is None or "recess_od" in part.sizes or not {"hood_bore", "hood_depth"} <= set(seat.sizes):
-        return part.sizes.get("shoulder_length", 0)
-    if bore_nm is None:
-        return 0
+
+def shoulder_length_nm(make_up: MakeUp, part: Part, seat: Part | None) -> int:
+    """How far a grip reaches into the hood beside it, in nm; what it says of itself where there is none."""
+    if seat is None:
+        return 0 if "recess_od" in part.sizes else part.sizes.get("shoulder_length", 0)
+    return max(0, seat.sizes["hood_depth"] - make_up.ways.recess_relief_nm)
+
+
+def butt_end_nm(make_up: MakeUp, part: Part) -> int:
+    """Where the butt end of a grip lies, its shoulder included, in nm from the butt of the blank."""
+    seat = seat_beside(make_up, part)
+    enters = seat is not None and seat.to_butt_nm == part.from_butt_nm
+    return part.from_butt_nm - (shoulder_length_nm(make_up, part, seat) if enters else 0)
+
+
+def _shoulder(make_up: MakeUp, part: Part, seat: Part, bore_nm: int, sheet: BenchSheet) -> None:
     ways = make_up.ways
     given: dict[str, Any] = {
         "hood_bore": typable(seat.sizes["hood_bore"]), "gap": typable(ways.hood_gap_nm),
@@ -62,7 +85,7 @@ def _shoulder(make_up: MakeUp, part: Part, bore_nm: int | None, sheet: BenchShee
         given["grip_od"] = typable(part.sizes["od"])
     answer = sheet.ask(GRIPS, "shoulder", given)
     if answer is None:
-        return 0
+        return
     od, length = answer.value("shoulder_od"), answer.value("shoulder_length")
     wall = say_fine(answer.value("wall"))
     for name, said, meant, tolerance in (
@@ -73,25 +96,19 @@ def _shoulder(make_up: MakeUp, part: Part, bore_nm: int | None, sheet: BenchShee
             GRIPS, f"{part.place} {name}", said, _length(meant), tolerance, "", "shoulder", given
         )
         sheet.add(figure)
-    return int(length)
 
 
-def _seat_beside(make_up: MakeUp, part: Part) -> Part | None:
-    ends = (part.from_butt_nm, part.to_butt_nm)
-    seats = [other for other in make_up.parts if other.kind == SEAT]
-    return next((seat for seat in seats if seat.to_butt_nm in ends or seat.from_butt_nm in ends), None)
+def _bores(make_up: MakeUp, part: Part, shoulder_nm: int, sheet: BenchSheet) -> tuple[int, int] | None:
+    """The bores wanted at both ends, shoulder included, and how to get there from the bore the grip has.
 
-
-def _bores(make_up: MakeUp, part: Part, sheet: BenchSheet) -> int | None:
-    """The bores wanted at both ends, and how to get there from the bore that the grip has.
-
-    Gives the wider of the two, for the wall of a shoulder.
+    Gives them, the butt end's first, for the wall of a shoulder.
     """
     if make_up.blank is None or not make_up.blank.stations:
         return None
     given = {
-        "stations": stations_of(make_up.blank), "butt_end": typable(part.from_butt_nm),
-        "length": typable(part.visible_nm), "clearance": typable(make_up.ways.clearance_nm),
+        "stations": stations_of(make_up.blank), "butt_end": typable(butt_end_nm(make_up, part)),
+        "length": typable(part.visible_nm + shoulder_nm),
+        "clearance": typable(make_up.ways.clearance_nm),
     }  # fmt: skip
     answer = sheet.ask(GRIPS, "bores", given)
     if answer is None:
@@ -106,7 +123,7 @@ def _bores(make_up: MakeUp, part: Part, sheet: BenchSheet) -> int | None:
     if drilled is not None:
         _opening(part, drilled, tip, sheet)
         _halving(make_up, part, tip, sheet)
-    return int(max(butt, tip))
+    return int(butt), int(tip)
 
 
 def _opening(part: Part, drilled_nm: int, tip_bore_nm: int, sheet: BenchSheet) -> None:
@@ -125,7 +142,7 @@ def _halving(make_up: MakeUp, part: Part, tip_bore_nm: int, sheet: BenchSheet) -
     assert make_up.blank is not None
     stations = stations_of(make_up.blank)
     stop = {
-        "stations": stations, "bore": typable(tip_bore_nm), "mark": typable(part.from_butt_nm),
+        "stations": stations, "bore": typable(tip_bore_nm), "mark": typable(butt_end_nm(make_up, part)),
         "clearance": typable(make_up.ways.clearance_nm),
     }  # fmt: skip
     stopped = sheet.ask(GRIPS, "where-it-stops", stop)
@@ -137,7 +154,7 @@ def _halving(make_up: MakeUp, part: Part, tip_bore_nm: int, sheet: BenchSheet) -
     sheet.add(BenchFigure(GRIPS, name, said, calculator="where-it-stops", given=stop))
     given = {
         "short": typable(short), "limit": typable(make_up.ways.ream_limit_nm), "stations": stations,
-        "mark": typable(part.from_butt_nm), "clearance": typable(make_up.ways.clearance_nm),
+        "mark": typable(butt_end_nm(make_up, part)), "clearance": typable(make_up.ways.clearance_nm),
     }  # fmt: skip
     halved = sheet.ask(GRIPS, "halving", given)
     if halved is not None and halved.value("passes"):

@@ -1,7 +1,9 @@
 """Figures of the reel seat: turns of tape, or the arbor that fills the gap instead."""
 
+from shop.craft.fit.bushing import tape_bushing
 from shop.craft.lengths import NM_PER_INCH, typable
 from shop.craft.sums.saying import say_fine, say_length
+from shop.craft.taper import od_at
 from shop.rules.bench_figures.base import BenchFigure, BenchSheet
 from shop.rules.bench_figures.texts import stations_of
 from shop.rules.make_up import ARBOR, SEAT, MakeUp, Part
@@ -9,6 +11,8 @@ from shop.rules.make_up import ARBOR, SEAT, MakeUp, Part
 TOPIC = "seat"
 # Rings of tape and how wide each is; between them the epoxy bonds the seat to the blank.
 RINGS, RING_NM = 3, NM_PER_INCH * 3 // 8
+# What stays open on each side of tape and arbor alike, to be filled with epoxy.
+CLEARANCE_NM = NM_PER_INCH * 5 // 1000
 
 
 def seat_figures(make_up: MakeUp, sheet: BenchSheet) -> None:
@@ -22,18 +26,33 @@ def seat_figures(make_up: MakeUp, sheet: BenchSheet) -> None:
             _arbor(make_up, seat, sheet)
 
 
+def wants_arbor(make_up: MakeUp, seat: Part) -> bool:
+    """Whether the gap under a seat is more than tape should fill, where it is widest: at its tip end."""
+    blank, tape_nm = make_up.blank, make_up.ways.tape_nm
+    assert blank is not None
+    first, last = blank.stations[0][0], blank.stations[-1][0]
+    if not first <= seat.to_butt_nm <= last:
+        return False
+    od_nm = od_at(blank.stations, seat.to_butt_nm)
+    return (
+        seat.sizes["bore"] > od_nm
+        and tape_bushing(seat.sizes["bore"], od_nm, tape_nm, CLEARANCE_NM).wants_arbor
+    )
+
+
 def _tape(make_up: MakeUp, seat: Part, sheet: BenchSheet) -> bool:
     """The turns of each ring of tape; says whether the gap asks for an arbor instead."""
     assert make_up.blank is not None
     given = {
         "stations": stations_of(make_up.blank), "seat_bore": typable(seat.sizes["bore"]),
-        "tape": typable(make_up.ways.tape_nm), "seat_at": typable(seat.from_butt_nm),
-"seat_length": typable(seat.visible_nm), "rings": f"{RINGS}", "ring_width": typable(RING_NM),
+        "tape": typable(make_up.ways.tape_nm), "clearance": typable(CLEARANCE_NM),
+        "seat_at": typable(seat.from_butt_nm),
+        "seat_length": typable(seat.visible_nm), "rings": f"{RINGS}", "ring_width": typable(RING_NM),
     }  # fmt: skip
     answer = sheet.ask(TOPIC, "tape-bushing", given)
     if answer is None:
         return False
-    if any("arbor" in warning for warning in answer.warnings):
+    if wants_arbor(make_up, seat):
         return True
     for number, start, _od, turns, finished, _clearance, _tape in answer.value("rings"):
         at = say_length(seat.from_butt_nm + start)
@@ -51,7 +70,11 @@ def _arbor(make_up: MakeUp, seat: Part, sheet: BenchSheet) -> None:
     od_nm = sheet.od_nm(TOPIC, make_up.blank, seat.from_butt_nm)
     if od_nm is None:
         return
-    given = {"seat_bore": typable(seat.sizes["bore"]), "od": typable(od_nm)}
+    given = {
+        "seat_bore": typable(seat.sizes["bore"]),
+        "od": typable(od_nm),
+        "clearance": typable(CLEARANCE_NM),
+    }
     # The tape has warned already; at the thicker end alone the gap may well be small.
     answer = sheet.ask(TOPIC, "arbor", given, warn=False)
     if answer is not None:

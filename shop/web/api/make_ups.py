@@ -55,7 +55,6 @@ class WaysIn(Body):
     hood_gap: LengthIn | None = None
     recess_relief: LengthIn | None = None
     ream_limit: LengthIn | None = None
-    first_short: LengthIn | None = None
     tape: LengthIn | None = None
     allowance_percent: Annotated[Number, Field(ge=0, le=1000)] | None = None
     thread: LengthIn | None = None

@@ -33,6 +33,7 @@ from shop.web.trains import filled_train
 
 router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
 TEMPLATE = "pages/make_up.html"
+MOST_REVISIONS = 10_000
 
 
 @router.get("/builds/{number}/make-up")
@@ -42,8 +43,10 @@ def show_make_up(
     """The latest make-up of a build, or an earlier revision to look at."""
     build = build_view(session, number)
     latest = latest_make_up(session, build.id)
-    shown = make_up_at(session, build.id, revision) if revision else latest
-    if revision and shown is None:
+    # A number past all that a database could hold is no revision either.
+    asked = min(max(revision, -1), MOST_REVISIONS)
+    shown = make_up_at(session, build.id, asked) if asked else latest
+    if asked and shown is None:
         raise NotOnFile(f"There is no revision {revision} of the make-up of {number}.")
     may_change = actor.may(Right.DESK) and shown == latest
     rows = MakeUpRows(first_rows(build.rod_kind), [], may_change)
@@ -71,7 +74,7 @@ def keep_make_up(
 def _keep(session: Session, bench: Bench, number: str, posted: Posted) -> int:
     fields = Fields(posted)
     reason = fields.text("reason", "The reason", 500)
-    revision = fields.whole("revision", "The revision", 0, 10_000)
+    revision = fields.whole("revision", "The revision", 0, MOST_REVISIONS)
     said = said_of(posted, fields)
     return save_make_up(session, number, bench, said, revision=revision or 0, reason=reason)
 
