@@ -251,6 +251,10 @@ def test_arbor() -> None:
     ]  # fmt: skip
     assert found.warnings == ()
     assert "tape does there" in answer("arbor", seat_bore="0.650 in", od="0.53 in").warnings[0]
+    # 0.0787 in is 2 mm, the least of foam: 0.640 - 2 x 0.0787 - 0.006 = 0.4766.
+    (thin,) = answer("arbor", seat_bore="0.650 in", od="0.478 in").warnings
+    assert "foam wants 0.0787 in (2 mm)" in thin
+    assert answer("arbor", seat_bore="0.650 in", od="0.4765 in").warnings == ()
     assert "no wall is left" in faults("arbor", seat_bore="0.650 in", od="0.634 in")["seat_bore"]
 
 

@@ -12,7 +12,8 @@ from shop.web.figures import figure_groups, figures_of_stage
 from tests.rules.make_ups import CASTING, REAR, SEAT, casting, nm
 
 ARBOR = Part(
-    "reel seat arbor", "arbor", "Arbor", nm("9 1/2"), nm("14"), 8, {"od": nm("0.640"), "bore": nm("0.542")}, 2_000
+    "reel seat arbor", "arbor", "Arbor", nm("9 1/2"), nm("14"), 8,
+    {"od": nm("0.640"), "bore": nm("0.542")}, 2_000,
 )  # fmt: skip
 ON_ARBOR = casting(parts=(REAR, ARBOR, SEAT))
 

@@ -55,7 +55,7 @@ def test_the_head_names_the_rod_its_customer_in_short_and_its_revision(bench: Te
     assert f"{CASTING} 7 ft casting, jerkbaits" in said
     assert "Ada T. · casting" in said
     assert "Thorn" not in page
-    assert "Printed Mon 2 Mar 09:00 2026, revision 1 of the make-up" in said
+    assert "Printed 2026-03-02 09:00, revision 1 of the make-up" in said
     assert "a later revision makes this sheet stale" in said
 
 

@@ -10,6 +10,7 @@ from shop.craft.fit.bushing import (
     place_rings,
     tape_bushing,
 )
+from shop.craft.fit.shoulder import LEAST_WALL_NM
 from shop.craft.sums.base import Column, Figure, Input, Kind, Outcome, Sum, Table, Values
 from shop.craft.sums.saying import say_fine, say_length
 from shop.craft.sums.taper import stations_input, stations_of
@@ -154,6 +155,11 @@ def _arbor(values: Values) -> Outcome:
     warnings: tuple[str, ...] = ()
     if seat - od - 2 * clearance <= 2 * MOST_TAPE_NM:
         warnings = (f"The gap to fill is no more than {say_length(MOST_TAPE_NM)} a side; tape does there.",)
+    least = LEAST_WALL_NM[values["material"]]
+    if found.wall_nm < least:
+        warnings += (
+            f"A wall of {say_fine(found.wall_nm)} is thin: {values['material']} wants {say_fine(least)}.",
+        )
     return Outcome(figures, working, warnings)
 
 
@@ -175,6 +181,7 @@ ARBOR = Sum(
             default="0.006 in",
             zero=True,
         ),
+        Input("material", "Material", Kind.CHOICE, default="foam", options=tuple(LEAST_WALL_NM)),
     ),
     formula="Outside = seat bore − 2 × clearance; bore = OD + allowance; wall = (outside − bore) ÷ 2",
     source=NO_SOURCE,

@@ -23,7 +23,6 @@ from shop.web.running import ReadingRoute
 from shop.web.scale import draw_handle, draw_to_scale
 from shop.web.templating import Frame, Page
 from shop.web.ticket import cautions_of, guide_lines, part_lines, stage_rows
-from shop.web.wording import dated
 
 router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
 TEMPLATE = "pages/ticket.html"
@@ -51,7 +50,7 @@ def _context(page: Frame, session: Session, bench: BenchSide, number: str) -> di
         "customer": short_name(row.build.customer),
         "due": due,
         "state": state_of(row, now, zone),
-        "printed": f"{dated(now, zone)} {now.astimezone(zone).year}",
+        "printed": now.astimezone(zone).strftime("%Y-%m-%d %H:%M"),
         "code": qr_code(f"{page.base_url}/builds/{row.build.number}"),
         "troubles": list(dict.fromkeys(trouble.sentence for trouble in sheet.troubles)),
         "stages": stage_rows(row, sheet, cures, zone),
