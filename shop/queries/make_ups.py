@@ -10,7 +10,6 @@ from shop.db.builds import Build
 from shop.db.make_ups import MakeUp as MakeUpRecord
 from shop.queries.adhesives import adhesive_view
 from shop.queries.blanks import blank_view
-from shop.queries.components import component_view
 from shop.rules.blanks import joints_of
 from shop.rules.facts import Meant
 from shop.rules.make_up import Bare, MakeUp, Sheet, make_up_from
@@ -36,17 +35,6 @@ class RevisionLine(NamedTuple):
     entered_at: datetime
     by: str
     reason: str
-
-
-class PartOnFile(NamedTuple):
-    """What a make-up copies of a component."""
-
-    kind: str
-    name: str
-    sizes: dict[str, int]
-    mass_mg: int | None
-    material: str
-    feet: int | None
 
 
 _VIEW = select(
@@ -133,12 +121,6 @@ def bare_blank(session: Session, blank_id: int | None) -> Bare | None:
         wall_tip_nm=blank.wall_tip_nm, test_load_mg=blank.test_load_mg, test_sag_nm=blank.test_sag_nm,
         most_load_mg=blank.most_load_mg,
     )  # fmt: skip
-
-
-def part_on_file(session: Session, component_id: int) -> PartOnFile:
-    """What a make-up copies of a component. Raises `NotOnFile`."""
-    part = component_view(session, component_id)
-    return PartOnFile(part.kind, part.name, part.dimensions, part.mass_mg, part.material, part.feet)
 
 
 def sheet_on_file(session: Session, adhesive_id: int | None, use: str) -> Sheet | None:

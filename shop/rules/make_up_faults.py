@@ -5,8 +5,8 @@ A row's field is called `parts.2.from_butt` or `guides.3.from_tip`, counted from
 
 from itertools import pairwise
 
-from shop.craft.lengths import NM_PER_INCH, format_inches, format_mm
-from shop.craft.sums.saying import say_fine
+from shop.craft.lengths import NM_PER_INCH
+from shop.craft.sums.saying import say_fine, say_length
 from shop.craft.taper import largest_od
 from shop.rules.make_up import ARBOR, FROM_BUTT_END, GUIDE, Bare, MakeUp, Part
 
@@ -41,13 +41,13 @@ def _faults_of_ways(make_up: MakeUp) -> dict[str, str]:
         ("wrap", ways.wrap_nm),
     ):  # fmt: skip
         if not 0 < nm <= MOST_MEASURE_NM:
-            errors[name] = f"This must be more than nothing and at most {_said(MOST_MEASURE_NM)}."
+            errors[name] = f"This must be more than nothing and at most {say_length(MOST_MEASURE_NM)}."
     for name, nm in (
         ("clearance", ways.clearance_nm), ("facing", ways.facing_nm), ("hood_gap", ways.hood_gap_nm),
         ("recess_relief", ways.recess_relief_nm),
     ):  # fmt: skip
         if not 0 <= nm <= MOST_MEASURE_NM:
-            errors[name] = f"This cannot be less than nothing, nor more than {_said(MOST_MEASURE_NM)}."
+            errors[name] = f"This cannot be less than nothing, nor more than {say_length(MOST_MEASURE_NM)}."
     reel, blank = ways.reel_from_butt_nm, make_up.blank
     if reel is not None and (reel < 0 or (blank is not None and reel > blank.length_nm)):
         errors["reel_from_butt"] = "The reel must hang somewhere on the blank."
@@ -64,14 +64,14 @@ def _faults_of_part(make_up: MakeUp, part: Part) -> dict[str, str]:
         errors["from_butt"] = f"The {part.place} cannot begin before the butt."
     if part.to_butt_nm <= part.from_butt_nm:
         errors["to_butt"] = (
-            f"The {part.place} ends {_said(part.to_butt_nm)} from the butt, which is not past its "
-            f"beginning at {_said(part.from_butt_nm)}."
+            f"The {part.place} ends {say_length(part.to_butt_nm)} from the butt, which is not past its "
+            f"beginning at {say_length(part.from_butt_nm)}."
         )
     blank = make_up.blank
     if blank is not None and part.to_butt_nm > blank.length_nm:
         errors["to_butt"] = (
-            f"The {part.place} ends {_said(part.to_butt_nm)} from the butt, past the tip of a blank of "
-            f"{_said(blank.length_nm)}."
+            f"The {part.place} ends {say_length(part.to_butt_nm)} from the butt, past the tip of a blank of "
+            f"{say_length(blank.length_nm)}."
         )
     if blank is not None and "to_butt" not in errors and "from_butt" not in errors:
         errors |= _tight_bores(blank, part)
@@ -91,7 +91,7 @@ def _tight_bores(blank: Bare, part: Part) -> dict[str, str]:
         return {}
     return {
         "component": f"The {part.name} has a bore of {say_fine(bore)}, and the blank is {say_fine(od)} thick "
-        f"on the way to {_said(part.from_butt_nm)} from the butt: it cannot pass there."
+        f"on the way to {say_length(part.from_butt_nm)} from the butt: it cannot pass there."
     }
 
 
@@ -112,8 +112,8 @@ def _overlaps(seen: list[tuple[int, Part]]) -> dict[str, str]:
     for (_, before), (number, part) in pairwise(seen):
         if part.from_butt_nm < before.to_butt_nm:
             errors[f"parts.{number}.from_butt"] = (
-                f"The {part.place} begins {_said(part.from_butt_nm)} from the butt, where the {before.place} "
-                f"still lies: it ends at {_said(before.to_butt_nm)}."
+                f"The {part.place} begins {say_length(part.from_butt_nm)} from the butt, where the "
+                f"{before.place} still lies: it ends at {say_length(before.to_butt_nm)}."
             )
     return errors
 
@@ -127,11 +127,14 @@ def _faults_of_guides(make_up: MakeUp) -> dict[str, str]:
         if guide.feet not in (1, 2):
             errors[f"guides.{number}.feet"] = f"A {GUIDE} has one foot or two."
         if make_up.blank is not None and guide.from_tip_nm >= make_up.blank.length_nm:
-            errors[field] = f"A guide {_said(guide.from_tip_nm)} from the tip does not stand on the blank."
+            errors[field] = (
+                f"A guide {say_length(guide.from_tip_nm)} from the tip does not stand on the blank."
+            )
     for number, (before, guide) in enumerate(pairwise(make_up.guides), 2):
         if guide.from_tip_nm <= before.from_tip_nm:
             errors[f"guides.{number}.from_tip"] = (
-                f"The guide {_said(guide.from_tip_nm)} from the tip is out of order; go from tip to butt."
+                f"The guide {say_length(guide.from_tip_nm)} from the tip is out of order; "
+                "go from tip to butt."
             )
     return errors | _guides_on_the_handle(make_up)
 
@@ -143,12 +146,8 @@ def _guides_on_the_handle(make_up: MakeUp) -> dict[str, str]:
     # A part that ends past the tip is at fault itself; no guide is judged by it.
     ends = max((part.to_butt_nm for part in make_up.parts if part.to_butt_nm <= length), default=0)
     return {
-        f"guides.{number}.from_tip": f"The guide {_said(guide.from_tip_nm)} from the tip would stand on the "
-        f"handle, which ends {_said(ends)} from the butt."
+        f"guides.{number}.from_tip": f"The guide {say_length(guide.from_tip_nm)} from the tip would "
+        f"stand on the handle, which ends {say_length(ends)} from the butt."
         for number, guide in enumerate(make_up.guides, 1)
         if 0 < length - guide.from_tip_nm < ends
     }
-
-
-def _said(nm: int) -> str:
-    return f"{format_inches(nm)} in ({format_mm(nm)} mm)"

@@ -9,11 +9,11 @@ from sqlalchemy.orm import Session
 from shop.db.builds import Build
 from shop.db.make_ups import MakeUp as MakeUpRecord
 from shop.queries.builds import build_record
+from shop.queries.components import component_view
 from shop.queries.make_ups import (
     MakeUpView,
     bare_blank,
     latest_make_up,
-    part_on_file,
     sheet_on_file,
 )
 from shop.rules.bench_figures.sheet import bench_sheet, meant_of
@@ -108,7 +108,7 @@ def put_together(session: Session, build: Build, said: MakeUpSaid, revision: int
 
 
 def _part(session: Session, said: PartSaid, number: int, errors: dict[str, str]) -> Part | None:
-    found = _found(lambda: part_on_file(session, said.component_id), f"parts.{number}.component", errors)
+    found = _found(lambda: component_view(session, said.component_id), f"parts.{number}.component", errors)
     if found is None:
         return None
     if found.kind in NOT_ON_THE_HANDLE:
@@ -118,7 +118,7 @@ def _part(session: Session, said: PartSaid, number: int, errors: dict[str, str])
         return None
     return Part(
         said.place.strip(), found.kind, found.name, said.from_butt_nm, said.to_butt_nm, said.component_id,
-        found.sizes, found.mass_mg, found.material,
+        found.dimensions, found.mass_mg, found.material,
     )  # fmt: skip
 
 
@@ -126,7 +126,7 @@ def _guide(session: Session, said: GuideSaid, number: int, errors: dict[str, str
     if said.component_id is None:
         return GuideSpot(said.from_tip_nm, "guide")
     component_id = said.component_id
-    found = _found(lambda: part_on_file(session, component_id), f"guides.{number}.component", errors)
+    found = _found(lambda: component_view(session, component_id), f"guides.{number}.component", errors)
     if found is None:
         return None
     wanted = TIP_TOP if said.from_tip_nm == 0 else GUIDE
@@ -134,7 +134,9 @@ def _guide(session: Session, said: GuideSaid, number: int, errors: dict[str, str
         where = "At the tip itself stands a tip-top" if wanted == TIP_TOP else "Here a guide stands"
         errors[f"guides.{number}.component"] = f"{where}; “{found.name}” is a {found.kind}."
         return None
-    return GuideSpot(said.from_tip_nm, found.name, component_id, found.sizes, found.feet or 1, found.mass_mg)
+    return GuideSpot(
+        said.from_tip_nm, found.name, component_id, found.dimensions, found.feet or 1, found.mass_mg
+    )
 
 
 def _sheet(session: Session, adhesive_id: int | None, use: str, errors: dict[str, str]) -> Sheet | None:

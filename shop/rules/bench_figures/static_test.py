@@ -6,6 +6,7 @@ Only for a blank whose walls or whose sag under a load are on file; a guess at b
 from typing import Any
 
 from shop.craft.lengths import typable
+from shop.craft.spine import USUAL_RULES, Side
 from shop.craft.sums.base import Kind, Outcome
 from shop.craft.sums.flex import CARE
 from shop.craft.sums.saying import say, say_fine, say_length
@@ -15,8 +16,6 @@ from shop.rules.make_up import Bare, MakeUp
 
 TOPIC = "static test"
 STAGES = ("light", "middle", "heavy")
-# Reel and guides on top; every other kind of rod hangs them below.
-ON_TOP = frozenset({"casting", "boat"})
 
 
 def static_test_figures(make_up: MakeUp, sheet: BenchSheet) -> None:
@@ -26,17 +25,13 @@ def static_test_figures(make_up: MakeUp, sheet: BenchSheet) -> None:
         return
     if blank.wall_butt_nm is None and blank.test_load_mg is None:
         return
-    answer = _asked(sheet, "static-test", static_test_given(make_up, blank))
+    given = {**_blank(blank), **{stage: grams(_load_mg(make_up, stage)) for stage in STAGES}}
+    answer = _asked(sheet, "static-test", given)
     sheet.bent = answer
     if answer is not None:
         for stage in STAGES:
-            sheet.add(_shape(make_up, blank, stage, answer))
+            sheet.add(_shape(stage, given, answer))
         _line(make_up, blank, sheet)
-
-
-def static_test_given(make_up: MakeUp, blank: Bare) -> dict[str, Any]:
-    """What the calculator of the static test is given."""
-    return {**_blank(blank), **{stage: grams(_load_mg(make_up, stage)) for stage in STAGES}}
 
 
 def _asked(sheet: BenchSheet, calculator: str, given: dict[str, Any]) -> Outcome | None:
@@ -65,14 +60,16 @@ def _load_mg(make_up: MakeUp, stage: str) -> int:
     return {"light": ways.light_load_mg, "middle": ways.middle_load_mg, "heavy": ways.heavy_load_mg}[stage]
 
 
-def _shape(make_up: MakeUp, blank: Bare, stage: str, answer: Outcome) -> BenchFigure:
+def _shape(stage: str, given: dict[str, Any], answer: Outcome) -> BenchFigure:
     drop, angle = answer.value(f"{stage}_tip_drop"), answer.value(f"{stage}_tip_angle")
-    said = (
-        f"{grams(_load_mg(make_up, stage))}: the tip comes down {say_length(drop)} and points "
-        f"{angle:.0f}° below level"
-    )
-    given = static_test_given(make_up, blank)
+    said = f"{given[stage]}: the tip comes down {say_length(drop)} and points {angle:.0f}° below level"
     return BenchFigure(TOPIC, f"{stage} load", said, calculator="static-test", given=given)
+
+
+def _is_on_top(rod_kind: str) -> bool:
+    """Whether reel and guides stand on top, as is usual for the kind; a repair's are taken to hang below."""
+    usual = USUAL_RULES.get(rod_kind)
+    return usual is not None and usual.reel_side is Side.TOP
 
 
 def _line(make_up: MakeUp, blank: Bare, sheet: BenchSheet) -> None:
@@ -87,7 +84,7 @@ def _line(make_up: MakeUp, blank: Bare, sheet: BenchSheet) -> None:
             {"from_tip": typable(guide.from_tip_nm), "height": typable(guide.sizes["centre_height"])}
             for guide in train
         ],
-        "side": "top" if make_up.rod_kind in ON_TOP else "below",
+        "side": "top" if _is_on_top(make_up.rod_kind) else "below",
     }
     if make_up.tip_top is not None and "height" in make_up.tip_top.sizes:
         given["tip_top_height"] = typable(make_up.tip_top.sizes["height"])

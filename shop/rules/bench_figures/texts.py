@@ -1,15 +1,15 @@
 """The values of a make-up as the calculators take them: text with its unit, exactly."""
 
-from decimal import Decimal
 from typing import Any
 
 from shop.craft.lengths import typable
 from shop.rules.make_up import Bare
+from shop.rules.masses import grams_of
 
 
 def grams(milligrams: int) -> str:
     """A mass as it can be typed: `62.5 g`."""
-    return f"{(Decimal(milligrams) / 1000).normalize():f} g"
+    return f"{grams_of(milligrams)} g"
 
 
 def millilitres(volume_ml: float) -> str:

@@ -19,7 +19,7 @@ from shop.web.api.lengths import LengthIn, LengthOut, length_out
 from shop.web.api.quantities import quantity_out
 from shop.web.api.times import InstantOut
 from shop.web.benches import TheBench
-from shop.web.deps import Reading, Writing
+from shop.web.deps import Reading, TheHub, Writing
 from shop.web.doors import KeyForDesk, KeyForLooking
 from shop.web.sums import address_of
 
@@ -193,19 +193,22 @@ def _said(body: MakeUpIn) -> MakeUpSaid:
     )  # fmt: skip
 
 
-def _latest_out(session: Session, number: str, revision: int | None) -> dict[str, Any]:
+def _view_of(session: Session, number: str, revision: int | None) -> MakeUpView:
     build = build_view(session, number)
     view = latest_make_up(session, build.id) if revision is None else make_up_at(session, build.id, revision)
     if view is None:
         which = "no make-up" if revision is None else f"no revision {revision} of the make-up"
         raise NotOnFile(f"There is {which} of {number} on file.")
-    return make_up_out(view, bench_sheet(view.value))
+    return view
 
 
 @router.get("/builds/{number}/make-up", response_model=MakeUpOut)
-def get_make_up(actor: KeyForLooking, session: Reading, number: str, revision: Asked | None = None) -> Any:
+def get_make_up(
+    actor: KeyForLooking, session: Reading, hub: TheHub, number: str, revision: Asked | None = None
+) -> Any:
     """What goes on a build and where, and every figure that follows; the latest revision, or another."""
-    return _latest_out(session, number, revision)
+    view = _view_of(session, number, revision)
+    return make_up_out(view, hub.sheets.of(view.id, view.value))
 
 
 @router.post("/builds/{number}/make-up", status_code=201, response_model=MakeUpOut)
@@ -216,4 +219,6 @@ def post_make_up(
     kept = save_make_up(
         session, number, bench.bench(session, actor), _said(body), revision=body.revision, reason=body.reason
     )
-    return _latest_out(session, number, kept)
+    # Not from the kept figures: this revision is not committed yet, and its id may be given again.
+    view = _view_of(session, number, kept)
+    return make_up_out(view, bench_sheet(view.value))
