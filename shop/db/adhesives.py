@@ -1,6 +1,6 @@
 """Adhesives with the figures of their data sheets."""
 
-from datetime import datetime
+from datetime import date, datetime
 
 from sqlalchemy import String
 from sqlalchemy.orm import Mapped, mapped_column
@@ -11,7 +11,9 @@ from shop.db.types import Base
 class Adhesive(Base):
     """One product, bonding epoxy or wrap finish. Minutes hold at `reference_c`; densities are g/mL.
 
-    `recoat_*`, `coldest_c` and `doubling_c` are null where the sheet is silent.
+    `recoat_*`, `coldest_c`, `doubling_c`, `turn_minutes` (how long a coat must be kept turning) and
+    `opened_life_days` are null where the sheet is silent. `ready_made` names the class of product whose
+    placeholders the figures began as; they are not from a data sheet until somebody confirmed them.
     """
 
     __tablename__ = "adhesives"
@@ -31,7 +33,13 @@ class Adhesive(Base):
     recoat_until_minutes: Mapped[float | None]
     coldest_c: Mapped[float | None]
     doubling_c: Mapped[float | None]
+    turn_minutes: Mapped[float | None]
+    opened_life_days: Mapped[int | None]
     source: Mapped[str] = mapped_column(String(300), default="")
+    sheet_date: Mapped[date | None]
+    ready_made: Mapped[str] = mapped_column(String(60), default="")
+    confirmed_at: Mapped[datetime | None]
+    confirmed_by: Mapped[str] = mapped_column(String(80), default="")
     created_at: Mapped[datetime]
     version: Mapped[int] = mapped_column(default=1)
 

@@ -34,3 +34,18 @@ class Cure(Base):
     superseded_by_id: Mapped[int | None] = mapped_column(ForeignKey("cures.id"))
     correction_reason: Mapped[str] = mapped_column(String(500), default="")
     failed_reason: Mapped[str] = mapped_column(String(500), default="")
+
+
+class CureMove(Base):
+    """A cure carried to another zone at an instant; one written down wrong is undone, not deleted."""
+
+    __tablename__ = "cure_moves"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    cure_id: Mapped[int] = mapped_column(ForeignKey("cures.id"), index=True)
+    zone_id: Mapped[int] = mapped_column(ForeignKey("zones.id"))
+    at: Mapped[datetime]
+    entered_at: Mapped[datetime]
+    by: Mapped[str] = mapped_column(String(80))
+    undone_reason: Mapped[str] = mapped_column(String(500), default="")
+    undone_by: Mapped[str] = mapped_column(String(80), default="")

@@ -4,8 +4,9 @@ A correction is a new row with the same `root_id`; the old row stays and points 
 """
 
 from datetime import datetime
+from typing import Any
 
-from sqlalchemy import ForeignKey, Index, String, text
+from sqlalchemy import ForeignKey, Index, String, UniqueConstraint, text
 from sqlalchemy.orm import Mapped, mapped_column
 
 from shop.db.types import Base
@@ -16,7 +17,8 @@ class Mix(Base):
 
     The copy is what every cure of this mix is judged by: a later edit of the adhesive must not bend a
     cure that is under way. `root_id` is the id of the first entry of this cup (null only while the first
-    is being written); `superseded_by_id` is null on the entry that counts.
+    is being written); `superseded_by_id` is null on the entry that counts. `releases` holds the house rules
+    that an owner released for this cup, as maps of `kind` and `reason`.
     """
 
     __tablename__ = "mixes"
@@ -40,6 +42,31 @@ class Mix(Base):
     recoat_until_minutes: Mapped[float | None]
     coldest_c: Mapped[float | None]
     doubling_c: Mapped[float | None]
+    turn_minutes: Mapped[float | None]
+    lot_a_id: Mapped[int | None] = mapped_column(ForeignKey("lots.id"), index=True)
+    lot_b_id: Mapped[int | None] = mapped_column(ForeignKey("lots.id"), index=True)
+    amount_a_ml: Mapped[float | None]
+    amount_b_ml: Mapped[float | None]
+    planned_minutes: Mapped[float | None]
+    releases: Mapped[list[Any]] = mapped_column(default=list)
+
+
+class Serving(Base):
+    """A place that a cup was mixed for; closed once a cure stands there. `mix_id` is a root id.
+
+    `left_out_reason` is set where the place was not closed with this cup after all.
+    """
+
+    __tablename__ = "servings"
+    __table_args__ = (UniqueConstraint("mix_id", "build_id", "place"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    mix_id: Mapped[int] = mapped_column(ForeignKey("mixes.id"))
+    build_id: Mapped[int] = mapped_column(ForeignKey("builds.id"), index=True)
+    place: Mapped[str] = mapped_column(String(60))
+    left_out_reason: Mapped[str] = mapped_column(String(500), default="")
+    left_out_at: Mapped[datetime | None]
+    left_out_by: Mapped[str] = mapped_column(String(80), default="")
 
 
 class PuddleCheck(Base):
@@ -64,7 +91,10 @@ class PuddleCheck(Base):
 
 
 class Suspicion(Base):
-    """A doubt about a mix, open until an owner's verdict: `good` or `redo`. `mix_id` is a root id."""
+    """A doubt about a mix, open until an owner's verdict: `good` or `redo`. `mix_id` is a root id.
+
+    `recheck_at` is when to look again, where an owner said to wait.
+    """
 
     __tablename__ = "suspicions"
     __table_args__ = (
@@ -81,6 +111,7 @@ class Suspicion(Base):
     reason: Mapped[str] = mapped_column(String(500))
     raised_at: Mapped[datetime]
     by: Mapped[str] = mapped_column(String(80))
+    recheck_at: Mapped[datetime | None]
     verdict: Mapped[str | None] = mapped_column(String(10))
     verdict_reason: Mapped[str] = mapped_column(String(500), default="")
     verdict_at: Mapped[datetime | None]

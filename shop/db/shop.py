@@ -13,7 +13,8 @@ class Shop(Base):
     """The one row of the shop's settings, made by the first migration.
 
     `spine_rules` maps a kind of rod to the side its guides go on, where the shop does otherwise than
-    `shop.craft.spine` has it.
+    `shop.craft.spine` has it. `hours` has for each day from Monday the pair of local times, as `HH:MM`,
+    between which somebody is there, or null; `closed_on` lists closed dates in ISO form.
     """
 
     __tablename__ = "shop"
@@ -26,6 +27,8 @@ class Shop(Base):
     credit_cap: Mapped[float]
     reading_gap_minutes: Mapped[float]
     spine_rules: Mapped[dict[str, Any]] = mapped_column(default=dict)
+    hours: Mapped[list[Any]] = mapped_column(default=list)
+    closed_on: Mapped[list[Any]] = mapped_column(default=list)
     version: Mapped[int] = mapped_column(default=1)
 
     __mapper_args__ = {"version_id_col": version}

@@ -127,6 +127,12 @@ def _standing(facts: Facts) -> Iterator[ShutHold]:
     for suspect in facts.suspects:
         reason = f"The mix of {suspect.adhesive} used on this rod is under suspicion: {suspect.reason}"
         yield ShutHold(HoldKind.SUSPECT, reason, None, ClearedBy.OWNER)
+    for again in facts.rechecks:
+        reason = (
+            f"“{again.name}” was ticked at “{again.stage}” before the joint at the {again.place} was done "
+            "anew: check it again."
+        )
+        yield ShutHold(HoldKind.CHECK, reason, None, ClearedBy.PERSON)
 
 
 def _order(case: _Case) -> Iterator[ShutHold]:
@@ -329,11 +335,7 @@ def _recorded(sequence: Sequence, stage: Stage, facts: Facts) -> Iterator[ShutHo
 
 def _warm(case: _Case) -> Iterator[ShutHold]:
     """Judged by the mixes of this stage's own joints; before there is one, by the zone as it is now."""
-    cures = [
-        joint[-1]
-        for place in case.stage.cure_places()
-        for joint in _joints(case, place)[len(_makers(case, place)) :]
-    ]
+    cures = _own_cures(case)
     for cure in cures:
         if cure.mixing_c < cure.coldest_c:
             reason = (
@@ -345,6 +347,29 @@ def _warm(case: _Case) -> Iterator[ShutHold]:
     if not cures and zone is not None and zone.celsius < zone.coldest_c:
         reason = f"The {zone.name} is at {zone.celsius:.1f} °C; mixing needs {zone.coldest_c:g} °C."
         yield ShutHold(HoldKind.WARM, reason, None, ClearedBy.WORK)
+
+
+def _own_cures(case: _Case) -> list[CureFact]:
+    """The cures on record for this very stage, closed before it is logged."""
+    return [
+        joint[-1]
+        for place in case.stage.cure_places()
+        for joint in _joints(case, place)[len(_makers(case, place)) :]
+    ]
+
+
+def _lot(case: _Case) -> Iterator[ShutHold]:
+    """Judged by the mixes of this stage's own joints; before there is one, the cup itself asks."""
+    for fault in dict.fromkeys(cure.lot_fault for cure in _own_cures(case) if cure.lot_fault):
+        yield ShutHold(HoldKind.LOT, fault, None, ClearedBy.OWNER)
+
+
+def _turner(case: _Case) -> Iterator[ShutHold]:
+    turner = case.facts.turner
+    if case.facts.is_on_turner or (turner is not None and turner.free > 0):
+        return
+    reason = "No turner is on file." if turner is None else "Every place of the turners is taken."
+    yield ShutHold(HoldKind.TURNER, reason, None, ClearedBy.WORK)
 
 
 def _stands_alone(_case: _Case) -> Iterator[ShutHold]:
@@ -361,6 +386,8 @@ JUDGES: dict[HoldKind, Callable[[_Case], Iterator[ShutHold]]] = {
     HoldKind.SUSPECT: _stands_alone,
     HoldKind.CHECK: _check,
     HoldKind.MEASUREMENT: _measurement,
+    HoldKind.LOT: _lot,
+    HoldKind.TURNER: _turner,
     HoldKind.WARM: _warm,
     HoldKind.CLOCK: _stands_alone,
 }

@@ -26,7 +26,8 @@ class CureFact:
 
     The instants are none where the cure is stalled or the sheet is silent. `tacky` means that the puddle
     of its mix was last found tacky, at or after the time the sheet says it sets. `mixing_c` is what the
-    zone was at when it was mixed.
+    zone was at when it was mixed. `lot_fault` says what was wrong with the lots it was mixed from, empty
+    where nothing was, nobody named them, or an owner released the rule for that cup.
     """
 
     id: int
@@ -44,6 +45,7 @@ class CureFact:
     zone: str = ""
     mixing_c: float = 20.0
     coldest_c: float = 13.0
+    lot_fault: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +76,24 @@ class ZoneFact:
 
 
 @dataclass(frozen=True, slots=True)
+class Recheck:
+    """A check ticked at `stage` that relied on the joint at `place`, which has been done anew since."""
+
+    name: str
+    stage: str
+    place: str
+
+
+@dataclass(frozen=True, slots=True)
+class TurnerFact:
+    """The places of every turner together: how many, how many are free, and when the next may be free."""
+
+    places: int
+    free: int
+    free_at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Meant:
     """What a measured figure is meant to be, and by how much it may differ, both of one dimension."""
 
@@ -87,7 +107,7 @@ class Facts:
 
     `who` is the name of the person who is logging, or none when nobody is yet. `releases` holds pairs of
     a stage's name and a kind of hold that an owner has released for it. `meant` holds what the make-up of
-    the build means its figures to be, by name.
+    the build means its figures to be, by name. `turner` is none where the shop has none on file.
     """
 
     reached: Mapping[str, Reached] = field(default_factory=dict)
@@ -99,4 +119,7 @@ class Facts:
     suspects: tuple[Suspect, ...] = ()
     clock_doubt: str = ""
     mixing_zone: ZoneFact | None = None
+    rechecks: tuple[Recheck, ...] = ()
+    turner: TurnerFact | None = None
+    is_on_turner: bool = False
     who: str | None = None

@@ -38,12 +38,18 @@ class HoldKind(StrEnum):
     SUSPECT = "suspect"
     CHECK = "check"
     MEASUREMENT = "measurement"
+    LOT = "lot"
+    TURNER = "turner"
     WARM = "warm"
     CLOCK = "clock"
 
 
 # House rules; everything else is chemistry, geometry or the clock, which nobody can wave through.
-HOUSE_RULES = frozenset({HoldKind.ORDER, HoldKind.CHECK, HoldKind.MEASUREMENT, HoldKind.WARM})
+HOUSE_RULES = frozenset(
+    {
+        HoldKind.ORDER, HoldKind.CHECK, HoldKind.MEASUREMENT, HoldKind.LOT, HoldKind.TURNER, HoldKind.WARM,
+    }
+)  # fmt: skip
 
 # What each kind needs beside its name; `suspect` and `clock` stand without being listed.
 NEEDS: dict[HoldKind, tuple[str, ...]] = {
@@ -55,6 +61,8 @@ NEEDS: dict[HoldKind, tuple[str, ...]] = {
     HoldKind.SUSPECT: (),
     HoldKind.CHECK: ("check",),
     HoldKind.MEASUREMENT: ("name",),
+    HoldKind.LOT: (),
+    HoldKind.TURNER: (),
     HoldKind.WARM: (),
     HoldKind.CLOCK: (),
 }

@@ -26,6 +26,8 @@ TITLES = {
     HoldKind.SUSPECT: "Suspect mix",
     HoldKind.CHECK: "Check",
     HoldKind.MEASUREMENT: "Measurement",
+    HoldKind.LOT: "Lot out of date",
+    HoldKind.TURNER: "No turner place",
     HoldKind.WARM: "Too cold to mix",
     HoldKind.CLOCK: "Clock in doubt",
 }

@@ -243,6 +243,8 @@ def must_words(hold: Hold) -> str:
         HoldKind.POT_LIFE: f"{names} closed within pot life",
         HoldKind.CHECK: f"{hold.check} checked" + (" by a second person" if hold.second_person else ""),
         HoldKind.MEASUREMENT: f"{hold.name} within tolerance",
+        HoldKind.LOT: "lots in date",
+        HoldKind.TURNER: "a turner place free",
         HoldKind.WARM: "warm enough to mix",
     }
     return words.get(hold.kind, hold.kind.value)

@@ -219,7 +219,8 @@ def test_suspicion_and_the_clock_stand_on_every_stage_listed_or_not() -> None:
 
 ALL = stage(
     ORDER, SETS, Hold(HoldKind.FULL_CURE, places=("reel seat",)), CHECKED, measures("12 mm", "1 mm"),
-    Hold(HoldKind.RECOAT, place="guide wraps"), Hold(HoldKind.POT_LIFE, places=("fore grip",)), WARM,
+    Hold(HoldKind.RECOAT, place="guide wraps"), Hold(HoldKind.POT_LIFE, places=("fore grip",)),
+    Hold(HoldKind.TURNER), WARM,
 )  # fmt: skip
 EVERYTHING_WRONG = with_cures(
     cure(1), cure(2, "reel seat"), cure(3, "fore grip", pot_life_ends_at=CLOSED - SECOND),
@@ -232,12 +233,12 @@ def test_every_hold_that_is_shut_is_returned_in_the_sequence_s_order() -> None:
     decision = judge(ALL, EVERYTHING_WRONG, after(1), FIRST, SECOND_STAGE)
     assert kinds(decision) == [
         HoldKind.CLOCK, HoldKind.SUSPECT, HoldKind.ORDER, HoldKind.SET, HoldKind.FULL_CURE, HoldKind.CHECK,
-        HoldKind.MEASUREMENT, HoldKind.RECOAT, HoldKind.POT_LIFE, HoldKind.WARM,
+        HoldKind.MEASUREMENT, HoldKind.RECOAT, HoldKind.POT_LIFE, HoldKind.TURNER, HoldKind.WARM,
     ]  # fmt: skip
     assert not decision.allowed
     assert decision.ready_at is None
     assert decision.time_clears_at == after(24)
-    assert {hold.kind for hold in decision.holds if hold.waivable} == HOUSE_RULES
+    assert {hold.kind for hold in decision.holds if hold.waivable} == HOUSE_RULES - {HoldKind.LOT}
 
 
 def test_releases_take_away_the_house_rules_of_that_stage_and_nothing_else() -> None:

@@ -131,6 +131,8 @@ def hold_words(hold: Hold) -> str:
         HoldKind.POT_LIFE: f"closed within pot life: {names}",
         HoldKind.CHECK: f"check: {hold.check}" + (", by a second person" if hold.second_person else ""),
         HoldKind.MEASUREMENT: f"within tolerance: {hold.name}{by_make_up}",
+        HoldKind.LOT: "lots in date",
+        HoldKind.TURNER: "a turner place free",
         HoldKind.WARM: "warm enough to mix",
     }
     return words.get(hold.kind, hold.kind.value)

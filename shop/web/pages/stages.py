@@ -59,7 +59,8 @@ MISSING = {
     "nominal": "Say what the figure is meant to be, or leave both empty to go by the make-up of the rod.",
     "tolerance": "Say by how much it may differ, or leave both empty to go by the make-up of the rod.",
 }
-CHOOSABLE = tuple(kind for kind in HoldKind if NEEDS[kind] or kind is HoldKind.WARM)
+_NEEDS_NOTHING = (HoldKind.LOT, HoldKind.TURNER, HoldKind.WARM)
+CHOOSABLE = tuple(kind for kind in HoldKind if NEEDS[kind] or kind in _NEEDS_NOTHING)
 
 
 @router.get("/ways/sequences/{sequence_id}/stages/{position}")
