@@ -10,6 +10,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from shop.db.shop import Change, ClockDoubt, Shop
+from shop.rules.hours import Hours, hours_from
 
 
 class ShopView(NamedTuple):
@@ -24,6 +25,7 @@ class ShopView(NamedTuple):
     credit_cap: float
     reading_gap_minutes: float
     spine_rules: Mapping[str, str]
+    hours: Hours
     clock_doubt: str
 
     @property
@@ -42,7 +44,7 @@ OPEN_DOUBT = (
 )
 _SHOP = select(
     Shop.name, Shop.time_zone, Shop.currency, Shop.credit_cap, Shop.reading_gap_minutes,
-    Shop.spine_rules, OPEN_DOUBT.scalar_subquery(),
+    Shop.spine_rules, Shop.hours, Shop.closed_on, OPEN_DOUBT.scalar_subquery(),
 )  # fmt: skip
 _VERSION = select(Shop.version)
 _LAST_INSTANT = select(Change.last_at)
@@ -50,8 +52,9 @@ _LAST_INSTANT = select(Change.last_at)
 
 def read_shop(session: Session) -> ShopView:
     """The shop's figures as they stand."""
-    name, zone, currency, credit_cap, gap_minutes, spine_rules, doubt = session.execute(_SHOP).one()
-    return ShopView(name, zone, currency, credit_cap, gap_minutes, spine_rules, doubt or "")
+    name, zone, currency, cap, gap_minutes, spine_rules, week, closed_on, doubt = session.execute(_SHOP).one()
+    hours = hours_from(week, closed_on)
+    return ShopView(name, zone, currency, cap, gap_minutes, spine_rules, hours, doubt or "")
 
 
 def shop_record(session: Session) -> Shop:

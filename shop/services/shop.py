@@ -58,7 +58,7 @@ def change_shop(
         )
     if errors:
         raise BadInput(errors)
-    _unchanged(session, version)
+    unchanged_shop(session, version)
     shop = name_shop(session, facts)
     shop.credit_cap, shop.reading_gap_minutes = credit_cap, reading_gap_minutes
     session.flush()
@@ -73,14 +73,14 @@ def set_spine_rules(session: Session, rules: Mapping[str, str], *, version: int)
     """
     if errors := faults_of_spine_rules(rules):
         raise BadInput(errors)
-    shop = _unchanged(session, version)
+    shop = unchanged_shop(session, version)
     shop.spine_rules = own_spine_rules(rules)
     session.flush()
     return shop
 
 
-def _unchanged(session: Session, version: int) -> Shop:
-    """The shop's record, if nobody has changed it since that version."""
+def unchanged_shop(session: Session, version: int) -> Shop:
+    """The shop's record, if nobody has changed it since that version. Raises `Overtaken`."""
     shop = shop_record(session)
     if shop.version != version:
         raise Overtaken("Somebody else changed the shop's figures meanwhile; look at them again.")

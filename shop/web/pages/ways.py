@@ -25,6 +25,7 @@ class Way(NamedTuple):
 WAYS = (
     Way("Sequences", "/ways/sequences", "The stages of each kind of rod, and what holds them.", Right.WAYS),
     Way("Spine and guides", "/ways/spine", "Which side of the mark the guides go on.", Right.WAYS),
+    Way("Hours", "/ways/hours", "When somebody is there, and on which days nobody is.", Right.WAYS),
     Way("Zones", "/ways/zones", "Bench and warm cabinet: their temperatures.", Right.WAYS),
     Way("People", "/ways/people", "Who may sign in, and as what.", Right.WAYS),
     Way("Keys", "/ways/keys", "Which other programs may come in.", Right.WAYS),
