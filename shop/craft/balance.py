@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from math import isfinite
 
 from shop.craft.faults import SumFault
-from shop.craft.sums.saying import say_length
+from shop.craft.saying import say_length
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from math import isfinite, pi, sqrt
 
 from shop.craft.faults import SumFault
-from shop.craft.sums.saying import plain
+from shop.craft.saying import plain
 from shop.craft.volumes import NM3_PER_ML, need_figures
 
 # Common practice, no source: below 3 mL a part, ±0.1 mL on a syringe is more than 7 % off the ratio.

@@ -11,6 +11,7 @@ from enum import StrEnum
 from fractions import Fraction
 
 from shop.craft.lengths import (
+    NM_PER_64TH,
     LengthError,
     format_inches,
     format_mm,
@@ -18,6 +19,7 @@ from shop.craft.lengths import (
     half_away,
     parse_length,
 )
+from shop.craft.saying import fine_inches
 
 MILLION = 1_000_000
 MOST = 10**15
@@ -93,11 +95,19 @@ def _a(dimension: Dimension) -> str:
     return f"{'an' if dimension is Dimension.ANGLE else 'a'} {dimension}"
 
 
-def format_quantity(quantity: Quantity) -> str:
-    """A figure with its unit; a length in both: `8 3/16 in (207.9625 mm)`, `62 g`, `3°`."""
+def is_fine(tolerance: Quantity) -> bool:
+    """Whether figures of that tolerance are lengths held closer than 1/64 in, which no fraction can show."""
+    return tolerance.dimension is Dimension.LENGTH and tolerance.amount < NM_PER_64TH
+
+
+def format_quantity(quantity: Quantity, fine: bool = False) -> str:
+    """A figure with its unit; a length in both: `8 3/16 in (207.9625 mm)`, `62 g`, `3°`.
+
+    A length that is `fine` is in decimals of an inch: `0.596 in (15.1384 mm)`.
+    """
     amount = quantity.amount
     if quantity.dimension is Dimension.LENGTH:
-        return f"{format_inches(amount)} in ({format_mm(amount)} mm)"
+        return f"{fine_inches(amount) if fine else format_inches(amount)} in ({format_mm(amount)} mm)"
     if quantity.dimension is Dimension.TEMPERATURE:
         return f"{_decimal(amount, 3)} °C"
     unit = {Dimension.MASS: " g", Dimension.ANGLE: "°", Dimension.COUNT: ""}[quantity.dimension]

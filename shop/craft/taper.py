@@ -13,7 +13,7 @@ from itertools import pairwise
 
 from shop.craft.faults import SumFault
 from shop.craft.lengths import half_away
-from shop.craft.sums.saying import say_fine, say_length
+from shop.craft.saying import say_fine, say_length
 
 Station = tuple[int, int]
 """A measured place: (distance from the butt end, outside diameter), both in nm."""

@@ -7,7 +7,7 @@ Lengths come in whole nanometres, volumes go out in mL. 1 mL is 1 cm³, and 1 in
 from math import isfinite, pi
 
 from shop.craft.faults import SumFault
-from shop.craft.sums.saying import say_fine
+from shop.craft.saying import say_fine
 
 NM3_PER_ML = 10**21
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from math import hypot, isfinite, pi, sqrt
 
 from shop.craft.faults import SumFault
-from shop.craft.sums.saying import say_fine
+from shop.craft.saying import say_fine
 from shop.craft.volumes import need_figures, need_lengths
 
 NM_PER_YARD = 914_400_000

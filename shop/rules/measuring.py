@@ -4,7 +4,7 @@ A hold may have a figure of its own; else the make-up of the build says it. What
 not as it should be is `shop.rules.decide`.
 """
 
-from shop.craft.quantities import Dimension, Quantity, format_quantity, within
+from shop.craft.quantities import Dimension, Quantity, format_quantity, is_fine, within
 from shop.rules.facts import Facts, Meant
 from shop.rules.sequences import Hold
 
@@ -23,7 +23,12 @@ def meant_by(hold: Hold, facts: Facts) -> Meant | None:
 
 def meant_words(meant: Meant) -> str:
     """A figure with its tolerance: `62 g ± 1 g`."""
-    return f"{format_quantity(meant.nominal)} ± {format_quantity(meant.tolerance)}"
+    return f"{figure_words(meant.nominal, meant)} ± {figure_words(meant.tolerance, meant)}"
+
+
+def figure_words(figure: Quantity, meant: Meant | None) -> str:
+    """A figure, measured or meant, written as finely as the tolerance of what is meant asks for."""
+    return format_quantity(figure, fine=meant is not None and is_fine(meant.tolerance))
 
 
 def is_comparable(measured: Quantity, meant: Meant) -> bool:
@@ -39,9 +44,9 @@ def is_as_meant(measured: Quantity, meant: Meant) -> bool:
 def amiss(name: str, measured: Quantity, meant: Meant) -> str:
     """What is wrong with a figure that is not as meant, in a sentence."""
     if is_comparable(measured, meant):
-        return f"“{name}” measures {format_quantity(measured)}; it should be {meant_words(meant)}."
+        return f"“{name}” measures {figure_words(measured, meant)}; it should be {meant_words(meant)}."
     if measured.dimension is Dimension.COUNT:
         said = f"was measured as {format_quantity(measured)} without a unit"
     else:
-        said = f"is on record as {format_quantity(measured)}"
+        said = f"is on record as {figure_words(measured, meant)}"
     return f"“{name}” {said}; it should be {meant_words(meant)}."

@@ -1,6 +1,7 @@
-"""Addresses that no record can have, refused before the database is asked for one."""
+"""Addresses that no record can have, refused before the database is asked, and names given more than once."""
 
 import re
+from collections import Counter
 from collections.abc import Iterable
 
 from shop.rules.refusals import NotOnFile
@@ -18,3 +19,8 @@ def check_address(parts: Iterable[str]) -> None:
         digits = "" if found is None else found["digits"].replace("_", "").lstrip("0")
         if "\x00" in part or len(digits) > len(str(MOST_WHOLE)) or int(digits or 0) > MOST_WHOLE:
             raise NotOnFile("There is nothing on file at this address.")
+
+
+def repeated(names: Iterable[str]) -> list[str]:
+    """The names that come more than once, each once; nobody knows which of their values counts."""
+    return [name for name, times in Counter(names).items() if times > 1]

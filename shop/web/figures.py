@@ -3,7 +3,7 @@
 from collections.abc import Collection, Iterable, Mapping
 from typing import NamedTuple
 
-from shop.craft.quantities import Quantity, QuantityError, format_quantity, within
+from shop.craft.quantities import Quantity, QuantityError, format_quantity, is_fine, within
 from shop.rules.bench_figures.base import BenchFigure, BenchSheet, Trouble
 from shop.rules.sequences import FIGURES, Sequence, Stage
 from shop.web.sums import address_of
@@ -79,7 +79,8 @@ def figures_of_stage(
 def figure_line(figure: BenchFigure, measured: Quantity | None) -> FigureLine:
     """A figure with what was measured beside it."""
     href = address_of(figure.calculator, figure.given) if figure.calculator else ""
-    said = "" if measured is None else format_quantity(measured)
+    fine = figure.tolerance is not None and is_fine(figure.tolerance)
+    said = "" if measured is None else format_quantity(measured, fine)
     return FigureLine(figure.name, figure.said, figure.tolerance_said, said, _verdict(figure, measured), href)
 
 

@@ -15,6 +15,7 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from shop.db.sessions import ChangedMeanwhile, Clash, DatabaseFault, LostUpdate
 from shop.rules.refusals import BadInput, Held, NotAllowed, NotOnFile, Overtaken, Refusal
 from shop.web.api.holds import holds_json
+from shop.web.api.json_bodies import GivenTwice
 from shop.web.doors import KeyNeeded, SignInNeeded
 from shop.web.forms import ShowAgain
 from shop.web.templating import frame
@@ -81,6 +82,10 @@ async def refused(request: Request, refusal: Exception) -> Response:
 async def invalid(request: Request, fault: Exception) -> Response:
     """A body or parameter that does not have the shape that was asked for."""
     assert isinstance(fault, RequestValidationError)
+    # The framework keeps of what the reader of the body raised only the words; the name is in the cause.
+    twice = fault.__cause__
+    if isinstance(twice, GivenTwice):
+        return await refused(request, BadInput({twice.name: f"{twice.msg}."}))
     errors = [_shown(error, request) for error in fault.errors()[:MOST_ERRORS]]
     detail = " ".join(f"{error['field']}: {error['detail']}" for error in errors)
     return await answer(request, 422, "Bad input", detail, errors=errors)

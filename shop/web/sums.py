@@ -19,6 +19,7 @@ from shop.craft.sums.reading import MOST_ROWS, read_inputs
 from shop.craft.sums.saying import say
 from shop.rules.cautions import BLADES, DUST, EPOXY, LATHE, LOAD, SOLVENT, Caution
 from shop.rules.refusals import BadInput, NotOnFile
+from shop.web.addresses import repeated
 
 MORE = "more"
 SPARE_ROWS = 4
@@ -85,13 +86,34 @@ def address_of(name: str, given: Mapping[str, str | Sequence[Mapping[str, str]]]
 
 
 def given_of(calculator: Sum, pairs: Pairs) -> dict[str, Any]:
-    """What the pairs of a query give to a calculator; rows of which nothing was typed are left out."""
-    tables = {item.name for item in calculator.inputs if item.kind is Kind.TABLE}
-    given: dict[str, Any] = {name: _filled(_rows(name, pairs)) for name in sorted(tables)}
-    for name, text in pairs:
-        if name != MORE and name.partition(".")[0] not in tables:
-            given[name] = text.strip()
+    """What the pairs of a query give to a calculator; rows of which nothing was typed are left out.
+
+    Raises `BadInput` for an input that is given more than once: nobody guesses which was meant.
+    """
+    labels = {item.name: item.label for item in calculator.inputs}
+    twice = repeated(name for name, _ in pairs if _is_single(calculator, name))
+    if twice:
+        raise BadInput(
+            {
+                name: f"{labels.get(name, f'“{name}”')} is given more than once; give it once."
+                for name in twice[:MOST_FAULTS]
+            }
+        )
+    return _typed(calculator, pairs)
+
+
+def _typed(calculator: Sum, pairs: Pairs) -> dict[str, Any]:
+    """What stands in the fields of the form; of an input that is given more than once, the last."""
+    tables = [item.name for item in calculator.inputs if item.kind is Kind.TABLE]
+    given: dict[str, Any] = {name: _filled(_rows(name, pairs)) for name in tables}
+    given |= {name: text.strip() for name, text in pairs if _is_single(calculator, name)}
     return given
+
+
+def _is_single(calculator: Sum, name: str) -> bool:
+    """Whether a name of a query is that of one value, not of a column, which is given once a row."""
+    tables = {item.name for item in calculator.inputs if item.kind is Kind.TABLE}
+    return name != MORE and name.partition(".")[0] not in tables
 
 
 def _rows(table: str, pairs: Pairs) -> list[dict[str, str]]:
@@ -159,7 +181,7 @@ def input_views(calculator: Sum, pairs: Pairs, currency: str, today: date) -> li
     A day that is needed is today's on a form that nobody has filled in.
     """
     days = [item for item in calculator.inputs if item.kind is Kind.DAY and not item.optional]
-    given = given_of(calculator, pairs) if pairs else {item.name: today.isoformat() for item in days}
+    given = _typed(calculator, pairs) if pairs else {item.name: today.isoformat() for item in days}
     return [
         _table_view(item, pairs, currency) if item.kind is Kind.TABLE else _input_view(item, given, currency)
         for item in calculator.inputs

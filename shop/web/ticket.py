@@ -15,7 +15,9 @@ from shop.queries.bench import BenchRow
 from shop.queries.cures import CureView
 from shop.rules.bench_figures.base import BenchSheet
 from shop.rules.cautions import Caution, cautions_for
+from shop.rules.facts import Facts
 from shop.rules.make_up import MakeUp
+from shop.rules.measuring import figure_words, meant_by, meant_words
 from shop.rules.sequences import Hold, HoldKind, RecordKind, Sequence, Stage
 from shop.web.figures import FigureGroup, FigureLine, figures_of_stage
 from shop.web.scale import tenth_mm
@@ -212,7 +214,7 @@ def _stage_row(
         said.joints,
         said.topics,
         said.seen,
-        _notes(stage, row.facts.measured, named),
+        _notes(stage, row.facts, named),
         tuple(record.name for record in stage.records if record.kind is RecordKind.PHOTO),
         tuple(caution.title for caution in cautions_for(stage)),
     )
@@ -272,21 +274,19 @@ def _ticks(stage: Stage, row: BenchRow) -> tuple[TickLine, ...]:
     return tuple(lines)
 
 
-def _notes(
-    stage: Stage, measured: Mapping[str, Quantity], named: Collection[str]
-) -> tuple[TicketFigure, ...]:
+def _notes(stage: Stage, facts: Facts, named: Collection[str]) -> tuple[TicketFigure, ...]:
     """What is measured at a stage and has no line among its figures."""
-    wanted = {record.name: "" for record in stage.records if record.kind is RecordKind.MEASUREMENT}
+    records = (record.name for record in stage.records if record.kind is RecordKind.MEASUREMENT)
+    wanted = {name: facts.meant.get(name) for name in records}
     for hold in stage.holds:
         if hold.kind is HoldKind.MEASUREMENT:
-            meant = "" if hold.nominal is None else format_quantity(hold.nominal)
-            tolerance = "" if hold.tolerance is None else f" ± {format_quantity(hold.tolerance)}"
-            wanted[hold.name] = f"{meant}{tolerance}"
+            wanted[hold.name] = meant_by(hold, facts)
     notes = []
-    for name, said in wanted.items():
+    for name, meant in wanted.items():
         if name not in named:
-            found = "" if name not in measured else format_quantity(measured[name])
-            notes.append(TicketFigure(name, said, "", found and f"is {found}", "", True))
+            said = "" if meant is None else meant_words(meant)
+            found = f"is {figure_words(facts.measured[name], meant)}" if name in facts.measured else ""
+            notes.append(TicketFigure(name, said, "", found, "", True))
     return tuple(notes)
 
 

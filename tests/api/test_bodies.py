@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from shop.rules.people import Scope
+from shop.web.api.json_bodies import read_json
 from tests.api.conftest import Program
 
 JSON = {"content-type": "application/json"}
@@ -47,6 +48,44 @@ def assert_raw_refused(
 )
 def test_what_is_not_json_is_refused(desk: Program, body: bytes, why: str) -> None:
     assert why in assert_raw_refused(desk, body)["detail"]
+
+
+@pytest.mark.parametrize(
+    ("body", "name"),
+    [
+        (b'{"name": "Bo", "email": "bo@example.org", "name": "Ann"}', "name"),
+        (b'{"name": "Bo", "name": "Bo"}', "name"),
+        (b'{"name": "Bo", "\\u006eame": "Ann"}', "name"),
+        (b'{"name": "Bo", "emial": 1, "emial": 2}', "emial"),
+        (b'{"name": [[{"deep": 1, "deep": 2}]]}', "deep"),
+        (b'{"' + b"n" * 5000 + b'": 1, "' + b"n" * 5000 + b'": 2}', "n" * 60),
+    ],
+)
+def test_a_name_given_twice_is_refused_by_its_name(desk: Program, body: bytes, name: str) -> None:
+    problem = assert_raw_refused(desk, body)
+    assert problem["errors"] == [
+        {"field": name, "detail": f"“{name}” is given more than once; give it once."}
+    ]
+    assert [kept["name"] for kept in desk.get("/customers")["items"]] == ["Ada Thorn"]
+
+
+def test_a_name_given_twice_that_cannot_be_kept_is_not_said_back(desk: Program) -> None:
+    problem = assert_raw_refused(desk, b'{"\\ud83d": 1, "\\ud83d": 2}')
+    assert "cannot be kept" in problem["detail"]
+
+
+def test_the_same_name_in_two_objects_is_no_repetition() -> None:
+    assert read_json(b'{"rows": [{"at": 1, "od": 2}, {"at": 3, "od": {"od": 4}}]}') == {
+        "rows": [{"at": 1, "od": 2}, {"at": 3, "od": {"od": 4}}]
+    }
+
+
+def test_a_parameter_given_twice_is_refused_by_its_name(desk: Program) -> None:
+    response = desk.send("GET", "/customers?limit=1&limit=2")
+    assert response.status_code == 422
+    assert response.json()["errors"] == [
+        {"field": "limit", "detail": "“limit” is given more than once; give it once."}
+    ]
 
 
 def test_a_whole_surrogate_pair_is_a_letter_like_any_other(desk: Program) -> None:

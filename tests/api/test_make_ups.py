@@ -52,6 +52,9 @@ def test_a_make_up_comes_back_with_the_figures_that_follow(program: Program) -> 
     assert length["meant"] == {"mm": 238.91875, "in": "9 13/32"}
     assert length["tolerance"] == {"mm": 0.79375, "in": "1/32"}
     assert length["sum"].startswith("/sums/cut-length?")
+    bore = figures["rear grip bore, butt end"]
+    assert bore["meant"] == {"mm": 15.1384, "in": "0.596"}
+    assert bore["tolerance"] == {"mm": 0.0762, "in": "0.003"}
     assert figures["handle length"]["sum"] == ""
     assert any("arbor" in trouble for trouble in made["troubles"])
     assert program.get(PATH) == made

@@ -22,6 +22,10 @@ HOLDS: list[tuple[dict[str, Any], dict[str, Any]]] = [
         {"kind": "measurement", "name": "cut", "nominal": "8 3/16 in", "tolerance": {"mm": 0.5}},
         {"nominal": {"mm": 207.9625, "in": "8 3/16"}, "tolerance": {"mm": 0.5, "in": "1/64"}},
     ),
+    (
+        {"kind": "measurement", "name": "bore", "nominal": "0.596 in", "tolerance": "0.003 in"},
+        {"nominal": {"mm": 15.1384, "in": "0.596"}, "tolerance": {"mm": 0.0762, "in": "0.003"}},
+    ),
     ({"kind": "measurement", "name": "mass", "nominal": "62 g", "tolerance": "2 g"}, {}),
     ({"kind": "measurement", "name": "as the make-up says"}, {}),
     (

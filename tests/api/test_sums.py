@@ -125,6 +125,24 @@ def test_a_fault_in_a_row_is_told_by_row_and_column(reader: Program, stations: o
     assert field in [error["field"] for error in problem["errors"]]
 
 
+@pytest.mark.parametrize(
+    ("body", "field"),
+    [
+        ('{"visible": "3 in", "shoulder": "3/8 in", "visible": "4 in"}', "visible"),
+        ('{"visible": "3 in", "shoulder": "3/8 in", "shoulder": "3/8 in"}', "shoulder"),
+        ('{"stations": [{"from_butt": "0 in", "od": "0.5 in", "od": "0.6 in"}]}', "od"),
+    ],
+)
+def test_an_input_given_twice_is_refused_rather_than_one_picked(
+    reader: Program, body: str, field: str
+) -> None:
+    response = reader.send("POST", CUT, content=body, headers=JSON)
+    assert response.status_code == 422
+    assert response.headers["content-type"] == PROBLEM
+    assert response.json()["detail"] == f"“{field}” is given more than once; give it once."
+    assert [error["field"] for error in response.json()["errors"]] == [field]
+
+
 @pytest.mark.parametrize("name", ["nonsense", "Cut-length", "999999"])
 def test_a_calculator_that_there_is_not_is_404_with_a_sentence(reader: Program, name: str) -> None:
     problem = reader.assert_refused(404, f"/sums/{name}", visible="3 in")

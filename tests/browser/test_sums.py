@@ -1,5 +1,7 @@
 """The bench sums in a real browser: typed and answered by keyboard alone, with scripts and without."""
 
+import pytest
+
 from tests.browser.conftest import Windows
 
 
@@ -35,3 +37,19 @@ def test_a_fault_leads_to_its_field(windows: Windows, scripts: bool) -> None:
     page.locator(".form-errors a").first.click()
     assert page.locator("#f-visible").input_value() == "3.5"
     assert page.evaluate("document.activeElement.id") == "f-visible"
+
+
+@pytest.mark.parametrize(
+    ("name", "stacked_at"), [("taper", ()), ("glue-joint", (360,)), ("slide-on", (360, 768))]
+)
+def test_rows_stand_on_their_own_where_their_table_is_too_wide(
+    windows: Windows, name: str, stacked_at: tuple[int, ...]
+) -> None:
+    for width_px in (360, 768, 1280):
+        page = windows.open(f"/sums/{name}", width_px=width_px).page
+        row = page.locator(".sum-rows tbody tr").first
+        is_stacked = width_px in stacked_at
+        assert row.evaluate("e => getComputedStyle(e).display") == ("grid" if is_stacked else "table-row")
+        assert row.locator(".cell-label").first.is_visible() is is_stacked
+        assert page.locator(".sum-rows thead").first.is_visible() is not is_stacked
+        assert page.evaluate("document.documentElement.scrollWidth") <= width_px

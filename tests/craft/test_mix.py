@@ -81,6 +81,16 @@ def test_glue_under_a_grip() -> None:
     assert answer.working[1] == "0.7548 mL × 2 for soak and fillets = 1.51 mL"
 
 
+def test_glue_round_the_shoulder_of_a_grip_comes_on_top() -> None:
+    shoulder = {"shoulder_od": "0.865 in", "shoulder_length": "13/32 in"}
+    answer = work("grip-film", {"od": "0.5618 in", "length": "9 13/32 in", **shoulder})
+    # Worked by hand: pi x 0.5618 x 0.003 x 9.40625 and pi x 0.865 x 0.005 x 0.40625 in3, of 16.387064 mL each
+    assert answer.value("film_ml") == pytest.approx(0.81615 + 0.09046, abs=0.0001)
+    assert answer.value("volume_ml") == pytest.approx(2 * 0.90661, abs=0.0002)
+    assert answer.working[1].startswith("Round the shoulder: π × 21.971 × 0.127 × 10.31875 mm³ = 0.0905 mL")
+    assert answer.working[2] == "0.8162 + 0.0905 = 0.9066 mL"
+
+
 def test_a_mix_of_equal_parts_is_not_of_equal_masses() -> None:
     typed = {"volume": "8.113 mL", "density_a": "1.16", "density_b": "1.00 g/mL"}
     answer = work("mix-amounts", typed)
@@ -236,6 +246,13 @@ BAD: list[tuple[str, dict[str, Any], str, str]] = [
     ("glue-joint", SEAT | {"bore_end": "0.65"}, "bore_end", "has no unit"),
     ("grip-film", {"od": "0.5 in", "length": "9 in", "factor": "0.9"}, "factor", "less than the gap itself"),
     ("grip-film", {"od": "0.5 in", "length": "9 in", "gap": "0 in"}, "gap", "more than nothing"),
+    (
+        "grip-film",
+        {"od": "0.5 in", "length": "9 in", "shoulder_od": "0.865 in"},
+        "shoulder_length",
+        "together",
+    ),
+    ("grip-film", {"od": "0.5 in", "length": "9 in", "shoulder_length": "3/8 in"}, "shoulder_od", "together"),
     ("mix-amounts", {"volume": "8"}, "volume", "with its unit"),
     ("mix-amounts", {"volume": "8 mL", "parts_b": 0}, "parts_b", "more than nothing"),
     ("mix-amounts", {"volume": "8 mL", "density_a": "nan"}, "density_a", "must be a number"),

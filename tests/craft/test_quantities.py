@@ -7,6 +7,7 @@ from shop.craft.quantities import (
     Quantity,
     QuantityError,
     format_quantity,
+    is_fine,
     parse_quantity,
     within,
 )
@@ -38,6 +39,39 @@ def test_reads_and_writes_figures(text: str, dimension: Dimension, amount: int, 
     quantity = parse_quantity(text)
     assert quantity == Quantity(dimension, amount)
     assert format_quantity(quantity) == shown
+
+
+@pytest.mark.parametrize(
+    ("tolerance", "fine", "shown"),
+    [
+        ("0.003 in", True, "0.596 in (15.1384 mm)"),
+        ("0 mm", True, "0.596 in (15.1384 mm)"),
+        # 1/64 in is 0.396875 mm exactly.
+        ("0.396874 mm", True, "0.596 in (15.1384 mm)"),
+        ("1/64 in", False, "19/32 in (15.1384 mm)"),
+        ("1/8 in", False, "19/32 in (15.1384 mm)"),
+        ("0.1 g", False, "19/32 in (15.1384 mm)"),
+    ],
+)
+def test_a_length_held_closer_than_a_64th_is_shown_in_decimals(
+    tolerance: str, fine: bool, shown: str
+) -> None:
+    assert is_fine(parse_quantity(tolerance)) is fine
+    assert format_quantity(parse_quantity("0.596 in"), fine) == shown
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("0.003 in", "0.003 in (0.0762 mm)"),
+        ("-0.0005 in", "-0.0005 in (-0.0127 mm)"),
+        ("1 in", "1.000 in (25.4 mm)"),
+        ("62 g", "62 g"),
+        ("3°", "3°"),
+    ],
+)
+def test_a_fine_figure_keeps_its_unit(text: str, shown: str) -> None:
+    assert format_quantity(parse_quantity(text), fine=True) == shown
 
 
 @pytest.mark.parametrize("text", ["", "heavy", "3 bananas", "1e400 g", "nan g", "9" * 30 + " g", "1,250 g"])

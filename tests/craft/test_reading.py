@@ -41,6 +41,7 @@ def one(kind: Kind, **more: Any) -> Input:
         (Kind.MASS, "2.2 oz", 62.368951),  # NIST SP 811: 1 oz is 28.349523125 g
         (Kind.VOLUME, "3 mL", 3.0),
         (Kind.VOLUME, "2 cc", 2.0),
+        (Kind.VOLUME, "+2 mL", 2.0),
         (Kind.VOLUME, "1 fl oz", 29.5735295625),  # NIST Handbook 44, appendix C
         (Kind.ANGLE, "30°", 30.0),
         (Kind.ANGLE, "30 deg", 30.0),
@@ -77,6 +78,10 @@ def test_each_kind_is_read_with_its_unit(kind: Kind, raw: Any, value: Any) -> No
         (Kind.MASS, "62 in", "a mass is asked for"),
         (Kind.VOLUME, "3", "with its unit"),
         (Kind.VOLUME, "3 barrels", "with its unit"),
+        (Kind.VOLUME, "-3", "with its unit"),
+        (Kind.VOLUME, "-1 mL", "cannot be less than nothing"),
+        (Kind.VOLUME, "−0,5 fl oz", "cannot be less than nothing"),
+        (Kind.VOLUME, "0 mL", "must be more than nothing"),
         (Kind.ANGLE, "30 in", "an angle is asked for"),
         (Kind.ANGLE, "400°", "must be at most"),
         (Kind.COUNT, "2.5", "whole number"),

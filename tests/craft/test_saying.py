@@ -6,8 +6,9 @@ from typing import Any
 import pytest
 
 from shop.craft.lengths import parse_length
+from shop.craft.saying import plain
 from shop.craft.sums.base import Kind
-from shop.craft.sums.saying import plain, say
+from shop.craft.sums.saying import say
 
 
 @pytest.mark.parametrize(

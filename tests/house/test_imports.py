@@ -18,6 +18,7 @@ NAMES = {module.name for module in SHOP}
 DECLARED_AS = {
     "argon2": "argon2-cffi",
     "PIL": "pillow",
+    "paho": "paho-mqtt",
     "psycopg": "psycopg",
     "pydantic": "fastapi",
     "python_multipart": "python-multipart",
@@ -81,6 +82,17 @@ def test_a_room_imports_only_what_the_table_allows(room: str) -> None:
     assert [line for module in inside for line in complaints(module, room)] == []
 
 
+def test_the_formulas_of_the_craft_know_nothing_of_the_calculators_over_them() -> None:
+    upwards = [
+        f"{module.path}:{imported.line} imports {target(imported)}"
+        for module in SHOP
+        if room_of(module.name) == "craft" and not module.name.startswith("shop.craft.sums")
+        for imported in tree.imports(module)
+        if target(imported).startswith("shop.craft.sums")
+    ]
+    assert upwards == []
+
+
 @pytest.mark.parametrize("room", [room for room in ROOMS if THIRD_PARTY[room] is not None])
 def test_a_room_uses_only_the_libraries_it_is_given(room: str) -> None:
     allowed = (THIRD_PARTY[room] or frozenset()) | sys.stdlib_module_names | {"shop"}
@@ -96,7 +108,7 @@ def test_a_room_uses_only_the_libraries_it_is_given(room: str) -> None:
 
 def test_every_library_is_a_declared_dependency() -> None:
     project = tomllib.loads((tree.ROOT / "pyproject.toml").read_text())["project"]
-    extras = project["optional-dependencies"]["postgres"]
+    extras = [*project["optional-dependencies"]["postgres"], *project["optional-dependencies"]["mqtt"]]
     declared = {
         requirement.split(";")[0].split("[")[0].split(">")[0].strip()
         for requirement in [*project["dependencies"], *extras]

@@ -5,14 +5,14 @@ from typing import Any
 
 import pytest
 
-from shop.craft.quantities import Dimension, Quantity
+from shop.craft.quantities import Dimension, Quantity, parse_quantity
 from shop.craft.sums.catalogue import SUMS
 from shop.craft.sums.reading import read_inputs
 from shop.rules.bench_figures.base import BenchFigure
 from shop.rules.bench_figures.sheet import bench_sheet, meant_of
 from shop.rules.make_up import GuideSpot, MakeUp, Part
 from shop.rules.sequences import FIGURES
-from tests.rules.make_ups import BLANK, CASTING, FINISH, GUIDES, REAR, SEAT, casting, nm
+from tests.rules.make_ups import BLANK, CASTING, FINISH, FORE, GUIDES, REAR, SEAT, casting, nm
 
 
 def figures(value: MakeUp) -> dict[str, BenchFigure]:
@@ -43,6 +43,9 @@ WORKED: list[tuple[str, str, str]] = [
         "outside 0.640 in (16.26 mm), bore 0.542 in (13.77 mm), wall 0.049 in (1.24 mm)",
         "",
     ),
+    # pi (0.5618 x 0.003 x 9 13/32 + 0.865 x 0.005 x 13/32) in3 = 0.9066 mL, twice for soak and fillets;
+    # 0.593 - 0.006 x 5.203 is the mean OD under the grip and its shoulder
+    ("rear grip, epoxy to have", "1.813 mL", ""),
     ("one wrap", "125 turns over 3/4 in (19.05 mm)", ""),
     ("brushing one coat", "9 wraps, 11 min: 31 % of the pot life", ""),
     (
@@ -141,6 +144,28 @@ def test_a_grip_with_a_recess_takes_the_hood_in_and_has_no_shoulder() -> None:
     found = figures(casting(parts=(recessed, SEAT)))
     assert "rear grip shoulder length" not in found
     assert found["rear grip length"].said == "9 in (228.6 mm)"
+    # pi x (0.593 - 0.006 x 5) x 0.003 x 9 in3 = 0.7825 mL, twice
+    assert found["rear grip, epoxy to have"].said == "1.565 mL"
+
+
+def test_the_epoxy_of_a_grip_counts_the_film_of_its_shoulder() -> None:
+    def given(**changes: Any) -> dict[str, Any]:
+        return dict(figures(casting(**changes))["fore grip, epoxy to have"].given)
+
+    # It reaches back into the seat, so it is 13/32 in longer and its middle lies nearer the butt:
+    # 0.593 - 0.006 x (16 1/2 - 2 29/32 / 2)
+    entered = given()
+    assert entered["length"] == "2 29/32 in"
+    assert parse_quantity(entered["od"]).amount == pytest.approx(nm("0.502719"), abs=25_400)
+    shoulder = {key: entered[key] for key in ("shoulder_od", "shoulder_length", "shoulder_gap")}
+    assert shoulder == {"shoulder_od": "0.865 in", "shoulder_length": "13/32 in", "shoulder_gap": "0.005 in"}
+    own = replace(FORE, sizes={**FORE.sizes, "shoulder_od": nm("0.7"), "shoulder_length": nm("1/4")})
+    alone = given(parts=(own,))
+    assert (alone["length"], alone["shoulder_od"], alone["shoulder_length"]) == (
+        "2 3/4 in", "0.7 in", "1/4 in",
+    )  # fmt: skip
+    for without in ({"parts": (FORE,)}, {"ways": replace(CASTING.ways, hood_gap_nm=0)}):
+        assert "shoulder_od" not in given(**without)
 
 
 def test_a_cap_lies_on_the_grip_that_it_covers() -> None:
@@ -177,6 +202,65 @@ def test_a_wide_gap_is_filled_by_an_arbor_and_a_small_one_by_tape() -> None:
     assert "reel seat, arbor" in figures(value)
     assert figures(value)["1."].said == "reel seat, after its arbor, from the tip"
     assert [trouble for trouble in bench_sheet(value).troubles if trouble.topic == "sliding"] == []
+
+
+LAID = Part(
+    "reel seat arbor", "arbor", "Foam arbor", nm("9 1/2"), nm("14"), 8,
+    {"od": nm("0.640"), "bore": nm("0.542"), "length": nm("4 1/2")}, 2_000,
+)  # fmt: skip
+IS = "The reel seat arbor (Foam arbor) is"
+
+
+@pytest.mark.parametrize(
+    ("size", "inches", "said"),
+    [
+        ("od", "0.643", None),
+        ("od", "0.6431", "0.6431 in (16.33 mm) outside where 0.640 in (16.26 mm) is wanted: turn it down."),
+        ("od", "0.637", None),
+        (
+            "od",
+            "0.63",
+            "0.630 in (16 mm) outside where 0.640 in (16.26 mm) is wanted: it lies loose in the seat.",
+        ),
+        ("bore", "0.545", None),
+        (
+            "bore",
+            "0.6",
+            "0.600 in (15.24 mm) inside where 0.542 in (13.77 mm) is wanted: it lies loose on the blank.",
+        ),
+        ("bore", "0.539", None),
+        ("bore", "0.5", "0.500 in (12.7 mm) inside where 0.542 in (13.77 mm) is wanted: ream it."),
+        ("length", "4 17/32", None),
+        ("length", "6", "6 in (152.4 mm) long where 4 1/2 in (114.3 mm) is wanted: cut it."),
+        (
+            "length",
+            "4",
+            "4 in (101.6 mm) long where 4 1/2 in (114.3 mm) is wanted: it does not fill its place.",
+        ),
+    ],
+)
+def test_an_arbor_on_file_is_held_against_the_one_that_is_wanted(
+    size: str, inches: str, said: str | None
+) -> None:
+    laid = replace(LAID, sizes={**LAID.sizes, size: nm(inches)})
+    found = [sentence for sentence in troubles(parts=(SEAT, laid)) if sentence.startswith(IS)]
+    assert found == ([] if said is None else [f"{IS} {said}"])
+
+
+def test_an_arbor_is_wanted_by_the_blank_where_it_is_laid_and_by_what_is_on_file_of_it() -> None:
+    # Two rings under a seat; at 12 in the blank is 0.593 - 0.006 x 12 = 0.521 in; 0.006 in more is wanted.
+    first = replace(LAID, to_butt_nm=nm("11"), sizes={"bore": nm("0.542")})
+    second = replace(
+        LAID, place="second arbor", from_butt_nm=nm("12"), to_butt_nm=nm("13"), sizes={"bore": nm("0.542")}
+    )
+    sheet = bench_sheet(casting(parts=(SEAT, first, second)))
+    (trouble,) = [trouble for trouble in sheet.troubles if "arbor (" in trouble.sentence]
+    assert trouble.sentence == (
+        "The second arbor (Foam arbor) is 0.542 in (13.77 mm) inside where 0.527 in (13.39 mm) is wanted: "
+        "it lies loose on the blank."
+    )
+    assert (trouble.topic, trouble.calculator, trouble.given["od"]) == ("seat", "arbor", "0.521 in")
+    assert not [said for said in troubles(parts=(SEAT, replace(LAID, sizes={}))) if "arbor (" in said]
 
 
 STIFF = replace(

@@ -165,6 +165,32 @@ def test_an_input_that_there_is_not_is_refused_by_name(helper: TestClient) -> No
     assert "There is no input “vizible” here" in answer.text
 
 
+@pytest.mark.parametrize("headers", [{}, HTMX], ids=["plain", "htmx"])
+@pytest.mark.parametrize(
+    ("query", "field", "label"),
+    [
+        ("visible=3+in&visible=4+in&shoulder=3%2F8+in", "visible", "Visible length"),
+        ("visible=3+in&visible=3+in", "visible", "Visible length"),
+        ("visible=3+in&shoulder=&shoulder=1%2F4+in", "shoulder", SUMS["cut-length"].inputs[1].label),
+    ],
+)
+def test_an_input_given_twice_is_refused_rather_than_one_picked(
+    helper: TestClient, headers: dict[str, str], query: str, field: str, label: str
+) -> None:
+    answer = helper.get(f"{CUT}?{query}", headers=headers)
+    assert answer.status_code == 422
+    assert f"{label} is given more than once; give it once." in beside(answer.text, field)
+    assert 'id="answer"' not in answer.text
+
+
+def test_a_name_that_there_is_not_is_said_once_where_it_comes_twice() -> None:
+    pairs = [(f"input{number % 300}", "1") for number in range(600)]
+    with pytest.raises(BadInput) as refused:
+        given_of(SUMS["cut-length"], pairs)
+    assert len(refused.value.errors) == MOST_FAULTS
+    assert refused.value.errors["input0"] == "“input0” is given more than once; give it once."
+
+
 @pytest.mark.parametrize("name", ["nonsense", "999999", "Cut-length", "%00"])
 def test_a_calculator_that_there_is_not(helper: TestClient, name: str) -> None:
     assert helper.get(f"/sums/{name}").status_code == 404

@@ -12,7 +12,7 @@ from math import pi
 from shop.craft.faults import SumFault
 from shop.craft.fit.sizes import check_sizes
 from shop.craft.lengths import NM_PER_INCH, half_away
-from shop.craft.sums.saying import say_fine, say_length
+from shop.craft.saying import say_fine, say_length
 
 # Common practice, no source, all of them; the last is what tape may fill a side.
 RING_WIDTHS_NM = (NM_PER_INCH // 4, NM_PER_INCH // 2)

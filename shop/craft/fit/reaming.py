@@ -12,7 +12,7 @@ from itertools import pairwise
 from shop.craft.faults import SumFault
 from shop.craft.fit.sizes import check_sizes
 from shop.craft.lengths import half_away
-from shop.craft.sums.saying import say_fine, say_length
+from shop.craft.saying import say_fine, say_length
 from shop.craft.taper import Station, check_stations, od_at
 
 MOST_STEPS = 60

@@ -10,7 +10,7 @@ from fractions import Fraction
 from shop.craft.faults import SumFault
 from shop.craft.fit.sizes import check_sizes
 from shop.craft.lengths import NM_PER_MM, half_away
-from shop.craft.sums.saying import say_fine, say_length
+from shop.craft.saying import say_fine, say_length
 
 # The least wall over the bore that a shoulder is safely turned with. Common practice, no source.
 LEAST_WALL_NM = {"cork": 3 * NM_PER_MM, "foam": 2 * NM_PER_MM, "wood": 2 * NM_PER_MM, "other": 2 * NM_PER_MM}

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from shop.craft.faults import SumFault
-from shop.craft.sums.saying import say_fine
+from shop.craft.saying import say_fine
 from shop.craft.taper import Station, check_stations, largest_od
 
 

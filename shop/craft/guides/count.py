@@ -10,7 +10,7 @@ from math import ceil, floor
 
 from shop.craft.faults import SumFault
 from shop.craft.lengths import NM_PER_INCH
-from shop.craft.sums.saying import say_length
+from shop.craft.saying import say_length
 
 FOOT_NM = 12 * NM_PER_INCH
 RUNNING_STEP_NM = 5 * NM_PER_INCH

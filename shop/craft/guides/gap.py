@@ -5,7 +5,7 @@ from math import asin, floor, isqrt, pi, sin, sqrt
 
 from shop.craft.faults import SumFault
 from shop.craft.lengths import half_away
-from shop.craft.sums.saying import say_length
+from shop.craft.saying import say_length
 
 
 def height_needed(span_nm: int, radius_nm: int) -> int:

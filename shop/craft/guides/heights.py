@@ -10,7 +10,7 @@ from fractions import Fraction
 
 from shop.craft.faults import SumFault
 from shop.craft.lengths import half_away
-from shop.craft.sums.saying import say_length
+from shop.craft.saying import say_length
 
 SPOOLS_TO_CHOKE = 27
 

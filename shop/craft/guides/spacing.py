@@ -10,7 +10,7 @@ from fractions import Fraction
 
 from shop.craft.faults import SumFault
 from shop.craft.lengths import NM_PER_64TH, half_away
-from shop.craft.sums.saying import say_length
+from shop.craft.saying import say_length
 
 MOST_TRIALS = 2000
 

@@ -3,8 +3,8 @@
 from shop.craft.balance import Part, balance_nm, counterweight_g, mass_g, moment_g_nm
 from shop.craft.faults import SumFault
 from shop.craft.lengths import format_mm as mm
+from shop.craft.saying import plain, say_length
 from shop.craft.sums.base import Figure, Input, Kind, Outcome, Sum, Values
-from shop.craft.sums.saying import plain, say_length
 
 GROUP = "Weight and balance"
 # A part may lie behind the butt end of the blank, in a cap: its position is then less than nothing.

@@ -11,8 +11,8 @@ from shop.craft.fit.bushing import (
     tape_bushing,
 )
 from shop.craft.fit.shoulder import LEAST_WALL_NM
+from shop.craft.saying import say_fine, say_length
 from shop.craft.sums.base import Column, Figure, Input, Kind, Outcome, Sum, Table, Values
-from shop.craft.sums.saying import say_fine, say_length
 from shop.craft.sums.taper import stations_input, stations_of
 from shop.craft.taper import largest_od
 

@@ -3,8 +3,8 @@
 from shop.craft.faults import SumFault
 from shop.craft.fit.cutting import cut_length_nm, pieces_from_stick
 from shop.craft.fit.shoulder import LEAST_WALL_NM, shoulder
+from shop.craft.saying import plain_mm, say_fine, say_length
 from shop.craft.sums.base import Figure, Input, Kind, Outcome, Sum, Values
-from shop.craft.sums.saying import plain_mm, say_fine, say_length
 
 GROUP = "Grips and seats"
 NO_SOURCE = "Common practice, no source."

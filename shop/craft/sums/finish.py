@@ -2,8 +2,8 @@
 
 from shop.craft.finish import MOST_SHARE_PERCENT, area_mm2, brush_time, coat_ml, void_depth_nm
 from shop.craft.lengths import format_mm as mm
+from shop.craft.saying import plain, say_fine
 from shop.craft.sums.base import Figure, Input, Kind, Outcome, Sum, Values
-from shop.craft.sums.saying import plain, say_fine
 
 GROUP = "Finish"
 MM2_PER_IN2 = 645.16

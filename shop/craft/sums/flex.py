@@ -10,8 +10,8 @@ from shop.craft.flex.fitting import Loaded, fitted_to, third_length_load
 from shop.craft.flex.section import DEFAULT_MODULUS_GPA, Section, section_of
 from shop.craft.flex.shape import Shape
 from shop.craft.lengths import NM_PER_MM
+from shop.craft.saying import plain, say_fine, say_length
 from shop.craft.sums.base import Column, Figure, Input, Kind, Outcome, Sum, Table, Values
-from shop.craft.sums.saying import plain, say_fine, say_length
 
 GROUP = "Flex"
 SOURCE = (

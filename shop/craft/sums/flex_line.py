@@ -6,9 +6,9 @@ from shop.craft.faults import SumFault
 from shop.craft.flex.layout import Layout, even_out
 from shop.craft.flex.line import MOST_TURN_DEG, Guide, LinePath, Rig, line_path
 from shop.craft.flex.section import Section
+from shop.craft.saying import plain, say_fine, say_length
 from shop.craft.sums.base import Column, Figure, Input, Kind, Outcome, Sum, Table, Values
 from shop.craft.sums.flex import BEAM, CARE, GROUP, LOADED, SOURCE, bent, mm, nm
-from shop.craft.sums.saying import plain, say_fine, say_length
 
 _TOP, _BELOW = "top", "below"
 GUIDES = (

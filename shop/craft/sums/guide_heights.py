@@ -9,8 +9,8 @@ from shop.craft.guides.gap import (
     longest_gap_on_arc,
 )
 from shop.craft.guides.heights import SPOOLS_TO_CHOKE, Placed, StockGuide, choke_of_spool, place_guides
+from shop.craft.saying import say_fine, say_length
 from shop.craft.sums.base import Column, Figure, Input, Kind, Outcome, Sum, Table, Values
-from shop.craft.sums.saying import say_fine, say_length
 
 
 def _heights(values: Values) -> Outcome:

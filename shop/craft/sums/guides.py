@@ -6,8 +6,8 @@ from shop.craft.faults import SumFault
 from shop.craft.guides.count import count_rules
 from shop.craft.guides.spacing import Clash, Search, Train, clashes, clear_train, nearest_ferrule, train
 from shop.craft.lengths import half_away
+from shop.craft.saying import plain, say_fine, say_length
 from shop.craft.sums.base import Column, Figure, Input, Kind, Outcome, Sum, Table, Values
-from shop.craft.sums.saying import plain, say_fine, say_length
 
 _MOST_GUIDES = 60
 _CLEAR = Input(

@@ -15,8 +15,8 @@ from shop.craft.mix import (
     ratio_error_percent,
     with_factor_ml,
 )
+from shop.craft.saying import plain, say_fine, say_length
 from shop.craft.sums.base import Figure, Input, Kind, Outcome, Sum, Values
-from shop.craft.sums.saying import plain, say_fine, say_length
 from shop.craft.volumes import annulus_ml, fillet_ml, film_ml, ring_face_ml
 
 GROUP = "Glue and mixes"
@@ -102,17 +102,30 @@ def _starved(gaps_nm: list[int]) -> tuple[str, ...]:
 
 
 def _grip(values: Values) -> Outcome:
-    film = film_ml(values["od"], values["length"], values["gap"])
+    under = film_ml(values["od"], values["length"], values["gap"])
+    shoulder, shoulder_working = _shoulder(values)
+    film = under + shoulder
     volume = with_factor_ml(film, values["factor"])
     figures = (
         Figure("film_ml", "The film holds", Kind.VOLUME, film),
         Figure("volume_ml", "Mix in all", Kind.VOLUME, volume),
     )
     working = (
-        f"π × {mm(values['od'])} × {mm(values['gap'])} × {mm(values['length'])} mm³ = {plain(film)} mL",
+        f"π × {mm(values['od'])} × {mm(values['gap'])} × {mm(values['length'])} mm³ = {plain(under)} mL",
+        *shoulder_working,
+        *((f"{plain(under)} + {plain(shoulder)} = {plain(film)} mL",) if shoulder_working else ()),
         f"{plain(film)} mL × {plain(values['factor'])} for soak and fillets = {plain(volume)} mL",
     )
     return Outcome(figures, working)
+
+
+def _shoulder(values: Values) -> tuple[float, tuple[str, ...]]:
+    """The film round the shoulder, in the hood that it enters; nothing where the grip has none."""
+    od, length, gap = values["shoulder_od"], values["shoulder_length"], values["shoulder_gap"]
+    if not _both(values, "shoulder_od", "shoulder_length", "The diameter and the length of the shoulder"):
+        return 0.0, ()
+    volume = film_ml(od, length, gap)
+    return volume, (f"Round the shoulder: π × {mm(od)} × {mm(gap)} × {mm(length)} mm³ = {plain(volume)} mL",)
 
 
 def _amounts(values: Values) -> Outcome:
@@ -277,14 +290,17 @@ SUMS: tuple[Sum, ...] = (
         "grip-film",
         "Glue under a grip",
         GROUP,
-        "The film between a reamed grip and the blank, and what to mix for it.",
+        "The film between a reamed grip and the blank, and round its shoulder, and what to mix for them.",
         (
             Input("od", "Mean OD of the blank", Kind.FINE, "Half way along the grip."),
             Input("gap", "Gap a side", Kind.FINE, default="0.003 in", most=5_000_000),
-            Input("length", "Length of the grip", Kind.LENGTH),
+            Input("length", "Length of the grip", Kind.LENGTH, "With its shoulder."),
+            Input("shoulder_od", "Diameter of the shoulder", Kind.FINE, optional=True),
+            Input("shoulder_length", "Length of the shoulder", Kind.LENGTH, optional=True),
+            Input("shoulder_gap", "Gap round the shoulder", Kind.FINE, default="0.005 in", most=5_000_000),
             Input("factor", "Factor", Kind.NUMBER, "For soak and fillets.", "2", most=10),
         ),
-        "π × mean OD × gap × length × factor",
+        "π × (mean OD × gap × length + shoulder diameter × its gap × its length) × factor",
         "Common practice, no source.",
         _grip,
     ),

@@ -16,8 +16,8 @@ from shop.craft.quote import (
     price_of,
     quote,
 )
+from shop.craft.saying import say_money
 from shop.craft.sums.base import Column, Figure, Input, Kind, Outcome, Sum, Table, Values
-from shop.craft.sums.saying import say_money
 
 _ASK = "Whether the excise is due, and on which price, is for an accountant to say (26 USC 4161)."
 

@@ -22,7 +22,9 @@ MOST_TEXT = 200
 # US fluid ounce: 231 in³ / 128 (NIST Handbook 44, appendix C, exact).
 _ML = {"ml": Fraction(1), "cc": Fraction(1), "cm³": Fraction(1), "l": Fraction(1000)}
 _ML["fl oz"] = Fraction("29.5735295625")
-_VOLUME = re.compile(r"(?P<number>\d+(?:[.,]\d+)?|[.,]\d+)\s*(?P<unit>[a-zA-Z³]+(?:\s+oz)?)\.?")
+_VOLUME = re.compile(
+    r"(?P<sign>[-−+]?)\s*(?P<number>\d+(?:[.,]\d+)?|[.,]\d+)\s*(?P<unit>[a-zA-Z³]+(?:\s+oz)?)\.?"
+)
 _NUMBER = re.compile(r"[-−+]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][-+]?\d{1,2})?")
 _MONEY = re.compile(r"(\d{1,9})(?:[.,](\d{1,2}))?")
 # The largest value that any input may have, in the unit of its kind, where it does not say its own.
@@ -151,7 +153,8 @@ def _volume(_item: Input, raw: Any) -> float:
     unit = "" if found is None else " ".join(found["unit"].lower().split())
     if found is None or unit not in _ML:
         raise _Unreadable("a volume is written with its unit, such as 3 mL or 0.5 fl oz.")
-    return float(fraction_of_decimal(found["number"]) * _ML[unit])
+    volume_ml = float(fraction_of_decimal(found["number"]) * _ML[unit])
+    return -volume_ml if found["sign"] in ("-", "−") else volume_ml
 
 
 def _number(item: Input, raw: Any) -> float:

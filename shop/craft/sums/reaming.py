@@ -5,8 +5,8 @@ from fractions import Fraction
 from shop.craft.faults import SumFault
 from shop.craft.fit.reaming import Pass, bores, halving, pilot_steps, where_it_stops
 from shop.craft.lengths import half_away
+from shop.craft.saying import plain, say_fine, say_length
 from shop.craft.sums.base import Column, Figure, Input, Kind, Outcome, Sum, Table, Values
-from shop.craft.sums.saying import plain, say_fine, say_length
 from shop.craft.sums.taper import stations_input, stations_of
 from shop.craft.taper import exact_od, od_at
 

@@ -1,13 +1,9 @@
-"""How the figures of the bench sums are written: an inch fraction or thousandths, and millimetres beside.
-
-What is shown is rounded; what is computed with is not.
-"""
+"""How the values of a calculator are written, by their kind; the words themselves are `shop.craft.saying`."""
 
 from datetime import date
-from fractions import Fraction
 from typing import Any
 
-from shop.craft.lengths import NM_PER_INCH, NM_PER_MM, format_inches, half_away
+from shop.craft.saying import plain, say_fine, say_length, say_money
 from shop.craft.sums.base import Kind
 
 
@@ -32,44 +28,3 @@ def say(kind: Kind, value: Any, unit: str = "") -> str:
 
 
 _UNIT_OF = {Kind.MASS: " g", Kind.VOLUME: " mL", Kind.ANGLE: "°"}
-
-
-def say_length(nm: int) -> str:
-    """A length to the nearest 1/64 in and 0.01 mm: `3 15/16 in (100.01 mm)`."""
-    return f"{format_inches(nm)} in ({plain_mm(nm)} mm)"
-
-
-def say_fine(nm: int) -> str:
-    """A diameter, a wall or a gap to 0.0001 in and 0.01 mm: `0.865 in (21.97 mm)`."""
-    inches = _decimal(half_away(Fraction(nm * 10_000, NM_PER_INCH)), 4)
-    shown = inches[:-1] if inches.endswith("0") else inches
-    return f"{shown} in ({plain_mm(nm)} mm)"
-
-
-def plain_mm(nm: int) -> str:
-    """Millimetres to 0.01 mm, without trailing zeros; below 0.1 mm to 0.001 mm; halves away from zero."""
-    places = 3 if abs(nm) < NM_PER_MM // 10 else 2
-    text = _decimal(half_away(Fraction(nm * 10**places, NM_PER_MM)), places)
-    return text.rstrip("0").rstrip(".")
-
-
-def _decimal(units: int, places: int) -> str:
-    """A whole number of the last place as a decimal; floats would round some halves down."""
-    whole, rest = divmod(abs(units), 10**places)
-    return f"{'-' if units < 0 else ''}{whole}.{rest:0{places}d}"
-
-
-def plain(value: float) -> str:
-    """A number to four significant figures, without an exponent and without trailing zeros."""
-    if isinstance(value, int) or (value == int(value) and abs(value) < 1e12):
-        return str(int(value))
-    size = abs(value)
-    digits = 1 if size >= 100 else 2 if size >= 10 else 3 if size >= 1 else 4
-    text = f"{value:.{digits}f}".rstrip("0").rstrip(".")
-    return f"{value:.3g}" if text in ("0", "-0") else text
-
-
-def say_money(cents: int) -> str:
-    """Whole cents as an amount: `18.50`."""
-    whole, rest = divmod(abs(cents), 100)
-    return f"{'-' if cents < 0 else ''}{whole}.{rest:02d}"

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 from itertools import pairwise
 
+from shop.craft.saying import plain
 from shop.craft.spine import (
     LEAST_READINGS,
     USUAL_RULES,
@@ -20,7 +21,6 @@ from shop.craft.spine import (
     spiral_angles,
 )
 from shop.craft.sums.base import Column, Figure, Input, Kind, Outcome, Sum, Table, Values
-from shop.craft.sums.saying import plain
 
 _SIDES = tuple(Side)
 _HANDS = tuple(Hand)

@@ -5,8 +5,8 @@ from itertools import pairwise
 from typing import Any
 
 from shop.craft.faults import SumFault
+from shop.craft.saying import plain, say_fine, say_length
 from shop.craft.sums.base import Column, Figure, Input, Kind, Outcome, Sum, Table, Values
-from shop.craft.sums.saying import plain, say_fine, say_length
 from shop.craft.taper import (
     Make,
     Section,

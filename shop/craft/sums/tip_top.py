@@ -1,8 +1,8 @@
 """The calculator for the size of a tip-top."""
 
 from shop.craft.fit.tip_top import MOST_ROOM_NM, tip_top_size
+from shop.craft.saying import plain, say_fine
 from shop.craft.sums.base import Figure, Input, Kind, Outcome, Sum, Values
-from shop.craft.sums.saying import plain, say_fine
 
 
 def _size(values: Values) -> Outcome:

@@ -1,8 +1,8 @@
 """Calculators of thread: turns and length of a wrap, thread for a whole rod, and how thick a thread is."""
 
 from shop.craft.lengths import format_mm as mm
+from shop.craft.saying import plain, say_fine, say_length
 from shop.craft.sums.base import Column, Figure, Input, Kind, Outcome, Sum, Table, Values
-from shop.craft.sums.saying import plain, say_fine, say_length
 from shop.craft.wraps import (
     NM_PER_METRE,
     NM_PER_YARD,

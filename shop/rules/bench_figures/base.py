@@ -8,12 +8,11 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from shop.craft.faults import SumFault
-from shop.craft.lengths import NM_PER_64TH
-from shop.craft.quantities import Dimension, Quantity, format_quantity
+from shop.craft.quantities import Dimension, Quantity, format_quantity, is_fine
+from shop.craft.saying import say_fine, say_length
 from shop.craft.sums.base import Outcome
 from shop.craft.sums.catalogue import SUMS
 from shop.craft.sums.reading import read_inputs
-from shop.craft.sums.saying import say_fine, say_length
 from shop.craft.taper import od_at
 from shop.rules.make_up import Bare
 
@@ -44,7 +43,7 @@ class BenchFigure:
         if self.tolerance.dimension is not Dimension.LENGTH:
             return f"± {format_quantity(self.tolerance)}"
         nm = self.tolerance.amount
-        return f"± {say_fine(nm) if nm % NM_PER_64TH else say_length(nm)}"
+        return f"± {say_fine(nm) if is_fine(self.tolerance) else say_length(nm)}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ from shop.craft.lengths import typable
 from shop.craft.sums.base import Kind, Outcome
 from shop.craft.sums.saying import say
 from shop.rules.bench_figures.base import BenchFigure, BenchSheet
+from shop.rules.bench_figures.grips import butt_end_nm, seat_beside, shoulder_length_nm, shoulder_od_nm
 from shop.rules.bench_figures.seat import CLEARANCE_NM, RING_NM, RINGS, wants_arbor
 from shop.rules.bench_figures.texts import millilitres
 from shop.rules.make_up import ARBOR, CAP, GRIP, SEAT, MakeUp, Part, Sheet
@@ -77,14 +78,23 @@ def _volume(make_up: MakeUp, part: Part, sheet: BenchSheet) -> Outcome | None:
 
 
 def _grip(make_up: MakeUp, part: Part, sheet: BenchSheet) -> Outcome | None:
-    """The film under a grip, twice for what soaks in and squeezes out."""
+    """The film under a grip and round its shoulder, twice for what soaks in and squeezes out."""
     assert make_up.blank is not None
-    od_nm = sheet.od_nm(TOPIC, make_up.blank, (part.from_butt_nm + part.to_butt_nm) // 2)
+    seat = seat_beside(make_up, part)
+    shoulder_nm = shoulder_length_nm(make_up, part, seat)
+    length_nm, begins = part.visible_nm + shoulder_nm, butt_end_nm(make_up, part)
+    od_nm = sheet.od_nm(TOPIC, make_up.blank, begins + length_nm // 2)
     if od_nm is None:
         return None
-    given = {
-        "od": typable(od_nm), "gap": typable(make_up.ways.clearance_nm), "length": typable(part.visible_nm)
-    }  # fmt: skip
+    ways = make_up.ways
+    given = {"od": typable(od_nm), "gap": typable(ways.clearance_nm), "length": typable(length_nm)}
+    shoulder_od = shoulder_od_nm(make_up, part, seat)
+    # A shoulder without a gap round it has no room for a film.
+    if shoulder_nm and shoulder_od and ways.hood_gap_nm:
+        given |= {
+            "shoulder_od": typable(shoulder_od), "shoulder_length": typable(shoulder_nm),
+            "shoulder_gap": typable(ways.hood_gap_nm),
+        }  # fmt: skip
     return _said(part, "grip-film", given, sheet)
 
 

@@ -5,7 +5,7 @@ from typing import Any
 from shop.craft.fit.shoulder import LEAST_WALL_NM
 from shop.craft.lengths import typable
 from shop.craft.quantities import Dimension, Quantity
-from shop.craft.sums.saying import say_fine, say_length
+from shop.craft.saying import say_fine, say_length
 from shop.rules.bench_figures import tolerances
 from shop.rules.bench_figures.base import BenchFigure, BenchSheet
 from shop.rules.bench_figures.texts import stations_of
@@ -65,6 +65,13 @@ def shoulder_length_nm(make_up: MakeUp, part: Part, seat: Part | None) -> int:
     if seat is None:
         return 0 if "recess_od" in part.sizes else part.sizes.get("shoulder_length", 0)
     return max(0, seat.sizes["hood_depth"] - make_up.ways.recess_relief_nm)
+
+
+def shoulder_od_nm(make_up: MakeUp, part: Part, seat: Part | None) -> int | None:
+    """How thick the shoulder in the hood beside a grip is, in nm; without a hood, what the grip says."""
+    if seat is None:
+        return part.sizes.get("shoulder_od")
+    return max(0, seat.sizes["hood_bore"] - 2 * make_up.ways.hood_gap_nm)
 
 
 def butt_end_nm(make_up: MakeUp, part: Part) -> int:

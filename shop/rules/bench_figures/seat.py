@@ -1,10 +1,15 @@
-"""Figures of the reel seat: turns of tape, or the arbor that fills the gap instead."""
+"""Figures of the reel seat: turns of tape, or the arbor that fills the gap instead, and whether one fits."""
+
+from collections.abc import Iterator, Mapping
 
 from shop.craft.fit.bushing import tape_bushing
 from shop.craft.lengths import NM_PER_INCH, typable
-from shop.craft.sums.saying import say_fine, say_length
+from shop.craft.quantities import is_fine
+from shop.craft.saying import say_fine, say_length
+from shop.craft.sums.base import Outcome
 from shop.craft.taper import od_at
-from shop.rules.bench_figures.base import BenchFigure, BenchSheet
+from shop.rules.bench_figures import tolerances
+from shop.rules.bench_figures.base import BenchFigure, BenchSheet, Trouble
 from shop.rules.bench_figures.texts import stations_of
 from shop.rules.make_up import ARBOR, SEAT, MakeUp, Part
 
@@ -13,6 +18,12 @@ TOPIC = "seat"
 RINGS, RING_NM = 3, NM_PER_INCH * 3 // 8
 # What stays open on each side of tape and arbor alike, to be filled with epoxy.
 CLEARANCE_NM = NM_PER_INCH * 5 // 1000
+# The sizes of an arbor: how one is said, how close it is held, and what follows where it is more or less.
+ARBOR_SIZES = {
+    "od": ("outside", tolerances.BORE, "turn it down", "it lies loose in the seat"),
+    "bore": ("inside", tolerances.BORE, "it lies loose on the blank", "ream it"),
+    "length": ("long", tolerances.CUT, "cut it", "it does not fill its place"),
+}
 
 
 def seat_figures(make_up: MakeUp, sheet: BenchSheet) -> None:
@@ -65,21 +76,54 @@ def _tape(make_up: MakeUp, seat: Part, sheet: BenchSheet) -> bool:
 
 
 def _arbor(make_up: MakeUp, seat: Part, sheet: BenchSheet) -> None:
-    """Bored for the blank at the seat's butt end, where it is thickest."""
-    assert make_up.blank is not None
-    od_nm = sheet.od_nm(TOPIC, make_up.blank, seat.from_butt_nm)
-    if od_nm is None:
-        return
-    given = {
-        "seat_bore": typable(seat.sizes["bore"]),
-        "od": typable(od_nm),
-        "clearance": typable(CLEARANCE_NM),
-    }
-    # The tape has warned already; at the thicker end alone the gap may well be small.
-    answer = sheet.ask(TOPIC, "arbor", given, warn=False)
-    if answer is not None:
+    """The arbor that is wanted, and what is amiss with those that are laid under the seat."""
+    wanted = _wanted_at(make_up, seat, seat.from_butt_nm, sheet)
+    if wanted is not None:
+        given, answer = wanted
         said = (
             f"outside {say_fine(answer.value('arbor_od'))}, bore {say_fine(answer.value('arbor_bore'))}, "
             f"wall {say_fine(answer.value('wall'))}"
         )
         sheet.add(BenchFigure(TOPIC, f"{seat.place}, arbor", said, calculator="arbor", given=given))
+    for laid in make_up.parts:
+        if laid.kind == ARBOR and make_up.under(laid, SEAT) is seat:
+            _compare(make_up, seat, laid, sheet)
+
+
+def _wanted_at(
+    make_up: MakeUp, seat: Part, butt_end_nm: int, sheet: BenchSheet
+) -> tuple[dict[str, str], Outcome] | None:
+    """What the sum of an arbor is given, the blank where it is thickest under it, and what it answers."""
+    assert make_up.blank is not None
+    od_nm = sheet.od_nm(TOPIC, make_up.blank, butt_end_nm)
+    if od_nm is None:
+        return None
+    bore = typable(seat.sizes["bore"])
+    given = {"seat_bore": bore, "od": typable(od_nm), "clearance": typable(CLEARANCE_NM)}
+    # The tape has warned already; at the thicker end alone the gap may well be small.
+    answer = sheet.ask(TOPIC, "arbor", given, warn=False)
+    return None if answer is None else (given, answer)
+
+
+def _compare(make_up: MakeUp, seat: Part, laid: Part, sheet: BenchSheet) -> None:
+    """An arbor on file beside the one that is wanted where it is laid down."""
+    wanted = _wanted_at(make_up, seat, laid.from_butt_nm, sheet)
+    if wanted is not None:
+        given, answer = wanted
+        for sentence in _misfits(laid, {"od": answer.value("arbor_od"), "bore": answer.value("arbor_bore")}):
+            sheet.troubles.append(Trouble(TOPIC, sentence, "arbor", given))
+    for sentence in _misfits(laid, {"length": laid.visible_nm}):
+        sheet.troubles.append(Trouble(TOPIC, sentence))
+
+
+def _misfits(laid: Part, wanted: Mapping[str, int]) -> Iterator[str]:
+    """A sentence for each size on file that differs from what is wanted by more than the bench works to."""
+    for size, nm in wanted.items():
+        words, tolerance, if_more, if_less = ARBOR_SIZES[size]
+        found = laid.sizes.get(size)
+        if found is not None and abs(found - nm) > tolerance.amount:
+            say = say_fine if is_fine(tolerance) else say_length
+            yield (
+                f"The {laid.place} ({laid.name}) is {say(found)} {words} where {say(nm)} is wanted: "
+                f"{if_more if found > nm else if_less}."
+            )

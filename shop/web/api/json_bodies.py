@@ -1,8 +1,9 @@
 """The JSON that programs send, read strictly, and parameters that a call does not have.
 
 Python's own reader lets through what no other program could read back: NaN, numbers beyond every table's
-columns, half a surrogate pair, and NUL, which PostgreSQL cannot keep. They are refused here once, before
-any handler sees them. What the fields mean is left to the handlers' models.
+columns, half a surrogate pair, and NUL, which PostgreSQL cannot keep; of a name given twice it takes the last
+in silence. All that is refused here once, before any handler sees it. What the fields mean is left to the
+handlers' models.
 """
 
 import json
@@ -13,9 +14,12 @@ from typing import Any
 from fastapi import Request
 
 from shop.rules.refusals import BadInput
+from shop.web.addresses import repeated
 
 _UNKEEPABLE = re.compile("[\x00\ud800-\udfff]")
 MOST_INTEGER = 2**63 - 1
+# A name as long as a book is not said back.
+MOST_NAME = 60
 
 
 class NotJson(json.JSONDecodeError):
@@ -25,10 +29,21 @@ class NotJson(json.JSONDecodeError):
         super().__init__(why, "", 0)
 
 
+class GivenTwice(NotJson):
+    """A body in which one object has a name more than once; `name` is it, shortened where it is long."""
+
+    def __init__(self, name: str) -> None:
+        self.name = name[:MOST_NAME]
+        super().__init__(f"“{self.name}” is given more than once; give it once")
+
+
 def read_json(body: bytes) -> Any:
-    """A body as Python values. Raises `NotJson` with a sentence."""
+    """A body as Python values. Raises `NotJson` with a sentence, `GivenTwice` among them."""
     try:
-        value = json.loads(body.decode(), parse_constant=_no_constant, parse_float=_finite, parse_int=_whole)
+        value = json.loads(
+            body.decode(), parse_constant=_no_constant, parse_float=_finite, parse_int=_whole,
+            object_pairs_hook=_object,
+        )  # fmt: skip
     except UnicodeDecodeError as fault:
         raise NotJson("it is not UTF-8") from fault
     except RecursionError as fault:
@@ -55,6 +70,16 @@ def _whole(digits: str) -> int:
     return number
 
 
+def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    found = dict(pairs)
+    if len(found) < len(pairs):
+        twice = repeated(name for name, _ in pairs)[0]
+        # A name that cannot be kept cannot be said back either; `_check_texts` refuses it.
+        if not _UNKEEPABLE.search(twice):
+            raise GivenTwice(twice)
+    return found
+
+
 def _check_texts(value: Any) -> None:
     """Refuse NUL and halves of surrogate pairs, which JSON can only spell with an escape."""
     waiting = [value]
@@ -79,7 +104,13 @@ class JsonRequest(Request):
 
 
 def check_query(request: Request, known: Set[str]) -> None:
-    """Raises `BadInput` for a parameter that the call does not have, so that a misspelt one is noticed."""
+    """Refuse a parameter that the call does not have, so that a misspelt one is noticed, or has twice.
+
+    Raises `BadInput`.
+    """
     unknown = {name for name in request.query_params if name not in known}
     if unknown:
         raise BadInput(dict.fromkeys(sorted(unknown), "There is no such parameter in this call."))
+    twice = repeated(name for name, _ in request.query_params.multi_items())
+    if twice:
+        raise BadInput({name: f"“{name}” is given more than once; give it once." for name in twice})

@@ -167,8 +167,8 @@ def _figure_out(figure: BenchFigure) -> dict[str, Any]:
         "name": figure.name,
         "says": figure.said,
         "place": figure.place,
-        "meant": None if figure.meant is None else quantity_out(figure.meant),
-        "tolerance": None if figure.tolerance is None else quantity_out(figure.tolerance),
+        "meant": None if figure.meant is None else quantity_out(figure.meant, figure.tolerance),
+        "tolerance": None if figure.tolerance is None else quantity_out(figure.tolerance, figure.tolerance),
         "sum": address_of(figure.calculator, figure.given) if figure.calculator else "",
     }
 

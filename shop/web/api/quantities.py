@@ -4,7 +4,7 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator, WithJsonSchema
 
-from shop.craft.quantities import Dimension, Quantity, format_quantity, parse_quantity
+from shop.craft.quantities import Dimension, Quantity, format_quantity, is_fine, parse_quantity
 from shop.web.api.lengths import LENGTH_SCHEMA, MOST_TEXT, length_out, read_length
 
 
@@ -20,8 +20,12 @@ QuantityIn = Annotated[
 ]
 
 
-def quantity_out(quantity: Quantity) -> Any:
-    """A figure as the API gives it: a length in both units, anything else as text with its unit."""
+def quantity_out(quantity: Quantity, tolerance: Quantity | None = None) -> Any:
+    """A figure as the API gives it: a length in both units, anything else as text with its unit.
+
+    With the `tolerance` that it is held to given, inches are as fine as that asks for.
+    """
     if quantity.dimension is Dimension.LENGTH:
-        return length_out(quantity.amount).model_dump(by_alias=True)
+        fine = tolerance is not None and is_fine(tolerance)
+        return length_out(quantity.amount, fine).model_dump(by_alias=True)
     return format_quantity(quantity)
