@@ -10,9 +10,10 @@ from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 from functools import lru_cache
 from math import ceil, exp, inf, log, sqrt
+from typing import Protocol
 
 from shop.craft.temperature import ZERO_CELSIUS_K, kelvin_of_celsius
-from shop.craft.warmth import TemperatureLine
+from shop.craft.warmth import Line
 
 GAS_CONSTANT = 8.31446261815324  # J/(mol K), CODATA 2018, exact since the SI of 2019
 # Gauss-Legendre nodes and weights, as parts of the interval: Abramowitz and Stegun, table 25.4.
@@ -135,6 +136,16 @@ def pot_life_law(reference_c: float, doubling_c: float) -> RateLaw:
     return RateLaw(reference_c, ea_over_r, reference_c, 1.0)
 
 
+class Ages(Protocol):
+    """What the cure clock asks: age at an instant, and the instant at which an age is reached."""
+
+    def age_at(self, at: float) -> float:
+        """Age at an instant, in seconds, counted from some fixed beginning."""
+
+    def reached(self, start: float, age: float) -> float | None:
+        """The first instant from `start` on at which an age is reached, or none if it never is."""
+
+
 class Ageing:
     """Running sums of age along a line, by one law: one pass to make them, then O(log n) an answer.
 
@@ -142,7 +153,7 @@ class Ageing:
     another line had for the pieces at this one's beginning, given away to it; only the rest is added up.
     """
 
-    def __init__(self, line: TemperatureLine, law: RateLaw, known: "array[float] | None" = None) -> None:
+    def __init__(self, line: Line, law: RateLaw, known: "array[float] | None" = None) -> None:
         self._line = line
         self._law = law
         self._assumed = law.rate(line.assumed_c)

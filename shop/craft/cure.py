@@ -1,16 +1,19 @@
 """The cure clock: when a cure has set, is fully cured and may be coated again, by the warmth it has had.
 
-The sums of age are in `shop.craft.ageing`, the warmth of a zone in `shop.craft.warmth`. Times are seconds
-since 1970 (UTC). The figures are estimates: the sheet and a hardness check decide.
+The sums of age are in `shop.craft.ageing`, the warmth of a zone in `shop.craft.warmth` and, where several
+thermometers hang there, in `shop.craft.sensors`; cures that were carried from zone to zone are in
+`shop.craft.carried`. Times are seconds since 1970 (UTC). The figures are estimates: the sheet and a
+hardness check decide.
 """
 
-from collections.abc import Iterable
+from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass
 from math import ceil, floor, inf, isfinite
 from typing import NamedTuple, TypeVar
 
-from shop.craft.ageing import Ageing, RateLaw, credit_law, pot_life_law
-from shop.craft.warmth import Reading, TemperatureLine
+from shop.craft.ageing import Ageing, Ages, RateLaw, credit_law, pot_life_law
+from shop.craft.sensors import ZoneLines, spread_at, with_readings, zone_lines
+from shop.craft.warmth import Line, Reading, TemperatureLine
 
 DEFAULT_COLDEST_C = 13.0
 DEFAULT_DOUBLING_C = 10.0
@@ -40,6 +43,7 @@ class Sheet:
     recoat_until_minutes: float | None = None
     coldest_c: float | None = None
     doubling_c: float | None = None
+    turn_minutes: float | None = None
 
     def __post_init__(self) -> None:
         _check_minutes("The pot life", self.pot_life_minutes)
@@ -55,6 +59,10 @@ class Sheet:
                 raise CureError("The recoat window has an end but no beginning; say from when it is open.")
             if self.recoat_until_minutes < self.recoat_from_minutes:
                 raise CureError("The recoat window ends before it begins.")
+        if self.turn_minutes is not None:
+            _check_minutes("The turning time", self.turn_minutes)
+            if self.turn_minutes > self.full_cure_minutes:
+                raise CureError("A coat is not kept turning longer than until its full cure.")
         if not -50 <= self.reference_c <= 100:
             raise CureError("The sheet's reference temperature must lie between -50 and 100 °C.")
         if not 1 <= self.doubling <= 60:
@@ -84,21 +92,22 @@ def _check_minutes(what: str, minutes: float) -> None:
 class CureTimes:
     """When a cure has set, is fully cured, and may be recoated; none where stalled or the sheet is silent.
 
-    Seconds since 1970. All four count the same age, the one that cold slows and warmth hurries no more
-    than the credit cap allows.
+    Seconds since 1970. All count the same age, the one that cold slows and warmth hurries no more than the
+    credit cap allows. Until `turned_at` a coat must be kept turning.
     """
 
     set_at: float | None
     full_at: float | None
     recoat_from: float | None
     recoat_until: float | None
+    turned_at: float | None
 
 
-def cure_times(ageing: Ageing, sheet: Sheet, closed_at: float) -> CureTimes:
+def cure_times(ageing: Ages, sheet: Sheet, closed_at: float) -> CureTimes:
     """The first instants at which a cure closed at `closed_at` has the sheet's minutes of credit.
 
-    `ageing` is by the sheet's credit law. Set, full cure and the opening of the recoat window are rounded
-    up to the millisecond, so that nothing opens early, and the window's end is rounded down.
+    `ageing` is by the sheet's credit law. Set, full cure, the opening of the recoat window and the end of
+    turning are rounded up to the millisecond, so that nothing opens early; the window's end is rounded down.
     """
     closed_age = ageing.age_at(closed_at)
 
@@ -112,6 +121,7 @@ def cure_times(ageing: Ageing, sheet: Sheet, closed_at: float) -> CureTimes:
         _up(reached(sheet.full_cure_minutes)),
         _up(reached(sheet.recoat_from_minutes)),
         None if until is None else _down(until),
+        _up(reached(sheet.turn_minutes)),
     )
 
 
@@ -137,39 +147,78 @@ def _down(at: float) -> float:
 
 
 class _Known(NamedTuple):
-    """A line, and what was worked out from it."""
+    """A zone's lines and what was worked out from them: credit by the coldest, pot life by the warmest."""
 
-    line: TemperatureLine
-    ageings: dict[RateLaw, Ageing]
+    lines: ZoneLines
+    credits: dict[RateLaw, Ageing]
+    pots: dict[RateLaw, Ageing]
     times: dict[tuple[Sheet, float, float], CureTimes]
     pot_lives: dict[tuple[Sheet, float], float]
 
 
 class ZoneClock:
-    """One zone's line with its running sums and the answers already given.
+    """One zone's lines with their running sums and the answers already given.
 
-    Threads may ask while one of them adds readings: an answer comes from the line of before or of after.
-    Those who add must take turns.
+    Cures go by the coldest of the thermometers that speak and pot lives by the warmest; the line that a
+    clock is made with is the one of readings that no sensor sent. Threads may ask while one of them adds
+    readings: an answer comes from the lines of before or of after. Those who add must take turns.
     """
 
     def __init__(self, line: TemperatureLine) -> None:
-        self._known = _Known(line, {}, {}, {})
+        self._known = _Known(zone_lines(line), {}, {}, {}, {})
 
-    def add_readings(self, readings: Iterable[Reading]) -> None:
-        """Take in readings of `(seconds since 1970, °C)`; answers that they cannot change stay known."""
+    @property
+    def line(self) -> Line:
+        """The coldest line as it stands; readings that come later make another."""
+        return self._known.lines.coldest
+
+    @property
+    def warm_line(self) -> Line:
+        """The warmest line as it stands; the very same as `line` where one thermometer alone has spoken."""
+        return self._known.lines.warmest
+
+    @property
+    def by_sensor(self) -> Mapping[Hashable, TemperatureLine]:
+        """Each thermometer's own line as it stands, by what names the thermometer."""
+        return self._known.lines.by_sensor
+
+    def add_readings(self, readings: Iterable[Reading], sensor: Hashable = None) -> None:
+        """Take in one thermometer's readings of `(seconds since 1970, °C)`."""
+        self.take_in({sensor: readings})
+
+    def take_in(self, readings: Mapping[Hashable, Iterable[Reading]]) -> None:
+        """Take in readings by thermometer; answers that they cannot change stay known."""
         old = self._known
-        line, unchanged = old.line.extended(readings)
-        since = line.starts[unchanged] if unchanged else -inf
+        lines, since, cold, warm = with_readings(old.lines, readings)
         self._known = _Known(
-            line,
-            {law: Ageing(line, law, was.sums_before(unchanged)) for law, was in old.ageings.copy().items()},
-            {key: was for key, was in old.times.copy().items() if _last_of(key[0], was) < since},
+            lines,
+            {
+                law: Ageing(lines.coldest, law, was.sums_before(cold))
+                for law, was in old.credits.copy().items()
+            },
+            {law: Ageing(lines.warmest, law, was.sums_before(warm)) for law, was in old.pots.copy().items()},
+            {key: was for key, was in old.times.copy().items() if last_instant(key[0], was) < since},
             {key: ends for key, ends in old.pot_lives.copy().items() if ends + 1 < since},
         )
 
     def temperature_at(self, at: float) -> float:
-        """The zone's temperature at an instant, in °C."""
-        return self._known.line.temperature_at(at)
+        """The zone's temperature at an instant, in °C, by the coldest thermometer that speaks."""
+        return self._known.lines.coldest.temperature_at(at)
+
+    def spread_at(self, at: float) -> float:
+        """How far the thermometers that speak at an instant lie apart, in °C."""
+        return spread_at(self._known.lines, at)
+
+    def last_readings(self) -> dict[Hashable, Reading]:
+        """The last reading of each thermometer that has ever spoken, seconds since 1970 and °C."""
+        lines = self._known.lines.by_sensor.items()
+        return {sensor: line.last_reading for sensor, line in lines if line.last_reading is not None}
+
+    def credit(self, sheet: Sheet, credit_cap: float = 1.0) -> Ageing:
+        """The zone's running sums of cure credit by a sheet. Raises `CureError` for a cap outside 1 to 2."""
+        if not 1.0 <= credit_cap <= MOST_CREDIT:
+            raise CureError(f"The credit cap must lie between 1 and {MOST_CREDIT:g}.")
+        return _credit(self._known, sheet, credit_cap)
 
     def times(self, sheet: Sheet, closed_at: float, credit_cap: float = 1.0) -> CureTimes:
         """When a cure closed at an instant reaches the sheet's times (see `cure_times`).
@@ -182,8 +231,7 @@ class ZoneClock:
         if times is None:
             if not 1.0 <= credit_cap <= MOST_CREDIT:
                 raise CureError(f"The credit cap must lie between 1 and {MOST_CREDIT:g}.")
-            law = credit_law(sheet.reference_c, sheet.doubling, sheet.coldest, credit_cap)
-            times = cure_times(_ageing(known, law), sheet, _instant(closed_at))
+            times = cure_times(_credit(known, sheet, credit_cap), sheet, check_instant(closed_at))
             _keep(known.times, key, times)
         return times
 
@@ -193,15 +241,21 @@ class ZoneClock:
         ends = known.pot_lives.get((sheet, mixed_at))
         if ends is None:
             law = pot_life_law(sheet.reference_c, sheet.doubling)
-            ends = pot_life_ends(_ageing(known, law), sheet, _instant(mixed_at))
+            ageing = _ageing(known.pots, known.lines.warmest, law)
+            ends = pot_life_ends(ageing, sheet, check_instant(mixed_at))
             _keep(known.pot_lives, (sheet, mixed_at), ends)
         return ends
 
 
-def _ageing(known: _Known, law: RateLaw) -> Ageing:
-    ageing = known.ageings.get(law)
+def _credit(known: _Known, sheet: Sheet, credit_cap: float) -> Ageing:
+    law = credit_law(sheet.reference_c, sheet.doubling, sheet.coldest, credit_cap)
+    return _ageing(known.credits, known.lines.coldest, law)
+
+
+def _ageing(kept: dict[RateLaw, Ageing], line: Line, law: RateLaw) -> Ageing:
+    ageing = kept.get(law)
     if ageing is None:
-        ageing = known.ageings[law] = Ageing(known.line, law)
+        ageing = kept[law] = Ageing(line, law)
     return ageing
 
 
@@ -212,14 +266,15 @@ def _keep(answers: dict[Key, Answer], key: Key, answer: Answer) -> None:
     answers[key] = answer
 
 
-def _last_of(sheet: Sheet, times: CureTimes) -> float:
+def last_instant(sheet: Sheet, times: CureTimes) -> float:
     """An instant after all that these times rest on; infinite where one that is meant never comes."""
     if times.full_at is None or (sheet.recoat_until_minutes is not None and times.recoat_until is None):
         return inf
     return max(times.full_at, times.recoat_from or 0.0, times.recoat_until or 0.0) + 1
 
 
-def _instant(at: float) -> float:
+def check_instant(at: float) -> float:
+    """The instant itself. Raises `CureError` for one that is not finite."""
     if not isfinite(at):
         raise CureError("A cure begins at a finite instant.")
     return at

@@ -57,6 +57,15 @@ def test_temperature_adjusted_age_of_the_model_code() -> None:
     assert concrete_code(20) == pytest.approx(at_20, rel=1e-7)
 
 
+@pytest.mark.parametrize("case", figures("cure-fhp"), ids=lambda case: case["id"])
+def test_factors_of_the_maturity_function_of_1977(case: dict[str, Any]) -> None:
+    # Its energy is 33,500 J/mol from 20 °C up, and 1470 more for each degree below.
+    celsius = case["inputs"]["T_C"]
+    energy = 33_500.0 + 1470.0 * max(0.0, 20.0 - celsius)
+    law = arrhenius(case["inputs"]["reference_C"], energy / case["inputs"]["R"])
+    assert law.rate(celsius) == pytest.approx(case["expected"]["factor"], rel=1e-6)
+
+
 def test_acceleration_factor_of_the_reliability_handbooks() -> None:
     case = figure("cure-arrhenius-af-60-100")
     inputs = case["inputs"]
@@ -93,7 +102,12 @@ def test_an_irregular_log_is_integrated_along_its_straight_lines() -> None:
     law = arrhenius(case["inputs"]["reference_C"], case["inputs"]["Ea_kJ_per_mol"] * 1000 / GAS_CONSTANT)
     log = case["inputs"]["log_h_C"]
     age = sum(law.mean(first, last) * (end - start) for (start, first), (end, last) in pairwise(log))
-    assert age == pytest.approx(case["expected"]["exact_linear_interp_h"], rel=1e-6)
+    wanted = case["expected"]["exact_linear_interp_h"]
+    assert age == pytest.approx(wanted, rel=1e-6)
+    line = TemperatureLine(18.0, 24 * HOUR, [(T0 + hours * HOUR, celsius) for hours, celsius in log])
+    ageing = Ageing(line, law)
+    assert ageing.age_between(T0, T0 + 24 * HOUR) == pytest.approx(wanted * HOUR, rel=1e-6)
+    assert ageing.when(T0, wanted * HOUR) == pytest.approx(T0 + 24 * HOUR, abs=0.1)
 
 
 def test_rates_are_averaged_never_temperatures() -> None:

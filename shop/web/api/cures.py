@@ -30,10 +30,30 @@ class CureIn(Body):
         default=None, description="Where the rod lies; the zone of the mix if left out."
     )
     by: By = ""
+    again: Truth = Field(
+        default=False, description="Done anew: the joint that counts at the place ends as failed."
+    )
+    reason: Annotated[str, Field(max_length=500)] = Field(
+        default="", description="Why it is done anew; with `again` alone."
+    )
+
+
+class MoveOut(BaseModel):
+    """A cure carried to another zone; `undone` says why it was not after all, else it is empty."""
+
+    id: int
+    zone: str
+    at: InstantOut
+    by: str
+    undone: str
 
 
 class CureOut(BaseModel):
-    """A cure and its times, null where it is stalled or where the sheet is silent."""
+    """A cure and its times, null where it is stalled or where the sheet is silent.
+
+    `zone` is where it lies now, `closed_in` where it lay when it was closed; a coat is kept turning until
+    `turned_at`.
+    """
 
     id: int
     build: str
@@ -48,10 +68,13 @@ class CureOut(BaseModel):
     full_at: InstantOut | None
     recoat_from: InstantOut | None
     recoat_until: InstantOut | None
+    turned_at: InstantOut | None
     stalled: bool
     failed: str
     corrects: int | None
     corrected_by: int | None
+    closed_in: str
+    moves: list[MoveOut]
 
 
 class CureCorrection(Body):
