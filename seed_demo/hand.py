@@ -5,7 +5,7 @@ rule that a real one does.
 """
 
 import random
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from sqlalchemy.orm import Session
@@ -21,13 +21,18 @@ from shop.rules.facts import Tick
 from shop.rules.people import ROLE_RIGHTS, Actor, Role
 from shop.rules.sequences import PREP_CHECK, HoldKind, Stage
 from shop.services.bench import Bench
+from shop.services.cups import CupSaid
 from shop.services.cures import close_cure
 from shop.services.events import Logged, advance
-from shop.services.mixes import make_mix
+from shop.services.mixes import make_mix, touch_puddle
 
 FINISHED_PLACES = ("guide wraps", "underwrap", "ferrule wraps")
 FAST_PLACES = ("tip-top", "butt cap")
+# Before a stage with one of these, somebody touches the puddles of what was glued.
+FELT_BEFORE = (HoldKind.SET, HoldKind.FULL_CURE, HoldKind.RECOAT)
 MOST_STEPS = 60
+# Of A and of B: every product of the demo is mixed one to one.
+CUP_ML = 2.5
 
 
 @dataclass
@@ -39,6 +44,7 @@ class Hand:
     chance: random.Random
     cure_clock: CureClock
     sequences: KeptSequences
+    untouched: dict[str, list[int]] = field(default_factory=dict)
 
     def bench(self, at: datetime, who: str = "Ottar") -> Bench:
         """The bench as it was at an instant, with somebody at it."""
@@ -72,7 +78,11 @@ class Hand:
         return at
 
     def log(self, build: Build, stage: Stage, at: datetime, zone: str = "bench") -> None:
-        """Log one stage at an instant: close its joints, tick its checks."""
+        """Log one stage at an instant: touch the puddles, close its joints, tick its checks."""
+        if any(hold.kind in FELT_BEFORE for hold in stage.holds):
+            for mix_id in self.untouched.pop(build.number, ()):
+                felt = at - timedelta(minutes=9)
+                touch_puddle(self.session, self.bench(felt), mix_id, state="firm", at=felt)
         for place in stage.cure_places():
             self.glue(build, place, at - timedelta(minutes=6), zone)
         ticks = tuple(
@@ -92,9 +102,11 @@ class Hand:
         mix = make_mix(
             self.session, self.bench(mixed_at), adhesive_id=self.shelf.adhesives[kind],
             zone_id=self.shelf.zones["bench"], mixed_at=mixed_at,
+            cup=CupSaid(*self.shelf.lots[kind], CUP_ML, CUP_ML),
         )  # fmt: skip
         close_cure(
             self.session, self.bench(closed_at), mix.id, build=build.number, place=place,
             closed_at=closed_at, zone_id=self.shelf.zones[zone],
         )  # fmt: skip
+        self.untouched.setdefault(build.number, []).append(mix.id)
         return mix.id

@@ -10,10 +10,12 @@ from typing import NamedTuple
 
 from sqlalchemy.orm import Session
 
+from seed_demo.lots import LotPair, put_lots_on_shelf
 from seed_demo.parts import put_parts_on_file
 from shop.craft.lengths import parse_length
 from shop.services.adhesives import add_adhesive
 from shop.services.blanks import add_blank
+from shop.services.sensors import add_sensor
 from shop.services.zones import add_readings, add_zone
 
 DAYS_OF_READINGS = 30
@@ -22,18 +24,20 @@ SOURCE = "invented for the demo; not a data sheet"
 
 
 class Shelf(NamedTuple):
-    """The ids of what the builds are made with."""
+    """The ids of what the builds are made with; of each adhesive's lots the two to mix from."""
 
     zones: dict[str, int]
     adhesives: dict[str, int]
     blanks: dict[str, int]
+    lots: dict[str, LotPair]
 
 
 ADHESIVES = {
     "slow": {
         "name": "Riverbed slow epoxy", "use": "bond", "parts_a": 1.0, "parts_b": 1.0, "density_a": 1.16,
         "density_b": 1.02, "reference_c": 24.0, "pot_life_minutes": 60.0, "set_minutes": 600.0,
-        "full_cure_minutes": 1440.0, "coldest_c": 13.0, "doubling_c": 10.0, "source": SOURCE,
+        "full_cure_minutes": 1440.0, "coldest_c": 13.0, "doubling_c": 10.0,
+        "opened_life_days": 365, "source": SOURCE,
     },
     "fast": {
         "name": "Quickset five-minute epoxy", "use": "bond", "parts_a": 1.0, "parts_b": 1.0,
@@ -44,7 +48,8 @@ ADHESIVES = {
         "name": "Stillwater wrap finish", "use": "finish", "parts_a": 1.0, "parts_b": 1.0,
         "density_a": 1.12, "density_b": 0.98, "reference_c": 24.0, "pot_life_minutes": 35.0,
         "set_minutes": 480.0, "full_cure_minutes": 4320.0, "recoat_from_minutes": 720.0,
-        "recoat_until_minutes": 2160.0, "coldest_c": 15.0, "doubling_c": 10.0, "source": SOURCE,
+        "recoat_until_minutes": 2160.0, "coldest_c": 15.0, "doubling_c": 10.0,
+        "turn_minutes": 360.0, "opened_life_days": 180, "source": SOURCE,
     },
 }  # fmt: skip
 
@@ -92,7 +97,8 @@ def fill_shelf(session: Session, *, now: datetime) -> Shelf:
     adhesives = {key: add_adhesive(session, now=now, **sheet).id for key, sheet in ADHESIVES.items()}
     blanks = {key: _blank(session, bare, now) for key, bare in BLANKS.items()}
     put_parts_on_file(session, now=now)
-    return Shelf(zones, adhesives, blanks)
+    lots = put_lots_on_shelf(session, adhesives, now=now)
+    return Shelf(zones, adhesives, blanks, lots)
 
 
 def _blank(session: Session, bare: Bare, now: datetime) -> int:
@@ -130,6 +136,7 @@ def _zones(session: Session, now: datetime) -> dict[str, int]:
         zone = add_zone(session, now=now, name=name, assumed_c=assumed)
         times = [now - READING_STEP * step for step in range(steps, -1, -1)]
         readings = [(at, round(celsius_at(at.hour + at.minute / 60), 1)) for at in times]
-        add_readings(session, zone.id, now=now, readings=readings)
+        sensor = add_sensor(session, now=now, zone_id=zone.id, name=f"{name} thermometer").name
+        add_readings(session, zone.id, now=now, readings=readings, sensor=sensor)
         ids[name] = zone.id
     return ids

@@ -1,5 +1,6 @@
 """Adhesives: frozen views with the figures of their data sheets, one record for a verb."""
 
+from datetime import date, datetime
 from typing import Any, NamedTuple
 
 from sqlalchemy import Select, bindparam, select
@@ -10,7 +11,10 @@ from shop.rules.refusals import NotOnFile
 
 
 class AdhesiveView(NamedTuple):
-    """An adhesive as pages and API show it; null where the sheet is silent."""
+    """An adhesive as pages and API show it; null where the sheet is silent.
+
+    `ready_made` is the class of product whose placeholders its figures began as, or empty.
+    """
 
     id: int
     name: str
@@ -28,6 +32,18 @@ class AdhesiveView(NamedTuple):
     coldest_c: float | None
     doubling_c: float | None
     source: str
+    turn_minutes: float | None
+    opened_life_days: int | None
+    sheet_date: date | None
+    ready_made: str
+    confirmed_at: datetime | None
+    confirmed_by: str
+    version: int
+
+    @property
+    def confirmed(self) -> bool:
+        """Whether somebody stands by the figures: they were typed from a sheet, or confirmed since."""
+        return not self.ready_made or self.confirmed_at is not None
 
 
 _VIEW: Select[*tuple[Any, ...]] = select(*(getattr(Adhesive, name) for name in AdhesiveView._fields))

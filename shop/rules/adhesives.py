@@ -1,15 +1,17 @@
 """Whether the figures of a data sheet can be: pure checks, one sentence a field."""
 
 from collections.abc import Mapping
+from datetime import date
 from typing import Any
 
 from shop.craft.cure import CureError, Sheet
+from shop.rules.lots import EARLIEST, LATEST, MOST_LIFE_DAYS
 
 USES = ("bond", "finish")
 FIELDS = (
     "name", "use", "parts_a", "parts_b", "density_a", "density_b", "reference_c", "pot_life_minutes",
     "set_minutes", "full_cure_minutes", "recoat_from_minutes", "recoat_until_minutes", "coldest_c",
-    "doubling_c", "source",
+    "doubling_c", "turn_minutes", "opened_life_days", "source", "sheet_date",
 )  # fmt: skip
 NEEDED = ("reference_c", "pot_life_minutes", "set_minutes", "full_cure_minutes")
 MOST_MINUTES = 60 * 24 * 60
@@ -19,11 +21,13 @@ LABELS = {
     "recoat_from_minutes": "The start of the recoat window",
     "recoat_until_minutes": "The end of the recoat window", "coldest_c": "The coldest temperature",
     "doubling_c": "The rise that doubles the rate", "density_a": "The density of A",
-    "density_b": "The density of B",
+    "density_b": "The density of B", "turn_minutes": "How long a coat is kept turning",
 }  # fmt: skip
+OPENED_LIFE = "The life once opened"
 _RANGES = {
     "parts_a": (0.001, 1000), "parts_b": (0.001, 1000), "density_a": (0.5, 3), "density_b": (0.5, 3),
     "reference_c": (-10, 60), "coldest_c": (-20, 40), "doubling_c": (1, 40),
+    "opened_life_days": (1, MOST_LIFE_DAYS),
     **{name: (0.01, MOST_MINUTES) for name in LABELS if name.endswith("_minutes")},
 }  # fmt: skip
 
@@ -41,7 +45,10 @@ def faults_of_adhesive(figures: Mapping[str, Any]) -> dict[str, str]:
     for name, (least, most) in _RANGES.items():
         value = figures[name]
         if value is not None and not least <= value <= most:  # also refuses NaN
-            errors[name] = f"{LABELS[name]} must lie between {least:g} and {most:g}."
+            errors[name] = f"{LABELS.get(name, OPENED_LIFE)} must lie between {least:g} and {most:g}."
+    sheet_date: date | None = figures["sheet_date"]
+    if sheet_date is not None and not EARLIEST <= sheet_date <= LATEST:
+        errors["sheet_date"] = f"The date of the sheet must lie between {EARLIEST} and {LATEST}."
     return errors or _faults_of_sheet(figures)
 
 
@@ -49,6 +56,9 @@ def _faults_of_sheet(figures: Mapping[str, Any]) -> dict[str, str]:
     """What does not fit together; the cure clock's own checks decide."""
     if figures["full_cure_minutes"] < figures["set_minutes"]:
         return {"full_cure_minutes": "The full cure is shorter than the set time; it cannot be."}
+    turn_minutes = figures["turn_minutes"]
+    if turn_minutes is not None and turn_minutes > figures["full_cure_minutes"]:
+        return {"turn_minutes": "A coat is not kept turning longer than until its full cure."}
     try:
         Sheet(
             figures["reference_c"], figures["pot_life_minutes"], figures["set_minutes"],

@@ -5,15 +5,23 @@ from typing import Any
 import pytest
 
 from shop.rules.people import Scope
+from shop.services.adhesives import start_from_class
+from shop.web.deps import Hub
 from tests.api.conftest import Program
+from tests.conftest import Hands
 
 SHEET: dict[str, Any] = {
     "name": "Brook", "use": "finish", "parts_a": 2, "parts_b": 1, "density_a": 1.16, "density_b": 1.02,
     "reference_c": 24, "pot_life_minutes": 35, "set_minutes": 480, "full_cure_minutes": 4320,
     "recoat_from_minutes": 720, "recoat_until_minutes": 2160, "coldest_c": 15, "doubling_c": 9.5,
-    "source": "sheet of March 2026",
+    "turn_minutes": 360, "opened_life_days": 180, "source": "wrap finish, revision 4",
+    "sheet_date": "2026-01-15",
 }  # fmt: skip
-SILENT = ("density_a", "density_b", "recoat_from_minutes", "recoat_until_minutes", "coldest_c", "doubling_c")
+SILENT = (
+    "density_a", "density_b", "recoat_from_minutes", "recoat_until_minutes", "coldest_c", "doubling_c",
+    "turn_minutes", "opened_life_days", "sheet_date",
+)  # fmt: skip
+OWN = {"ready_made": "", "confirmed": True}
 
 
 def fields(problem: Any) -> list[str]:
@@ -22,7 +30,7 @@ def fields(problem: Any) -> list[str]:
 
 def test_an_adhesive_is_kept_as_its_sheet_says(desk: Program) -> None:
     made = desk.post("/adhesives", **SHEET)
-    assert made == {"id": 3, **SHEET}
+    assert made == {"id": 3, **SHEET, **OWN}
     assert desk.get("/adhesives/3") == made
     assert desk.get("/adhesives", after=2) == {"items": [made], "next": None}
 
@@ -30,7 +38,7 @@ def test_an_adhesive_is_kept_as_its_sheet_says(desk: Program) -> None:
 def test_where_the_sheet_is_silent_it_says_null(desk: Program) -> None:
     told = {name: value for name, value in SHEET.items() if name not in (*SILENT, "source")}
     made = desk.post("/adhesives", **told)
-    assert made == {"id": 3, **told, **dict.fromkeys(SILENT), "source": ""}
+    assert made == {"id": 3, **told, **dict.fromkeys(SILENT), "source": "", **OWN}
 
 
 @pytest.mark.parametrize(
@@ -50,6 +58,15 @@ def test_where_the_sheet_is_silent_it_says_null(desk: Program) -> None:
         ({"recoat_from_minutes": None}, "recoat_until_minutes"),
         ({"coldest_c": 24.5}, "coldest_c"),
         ({"doubling_c": 0}, "doubling_c"),
+        ({"turn_minutes": 0}, "turn_minutes"),
+        ({"turn_minutes": 4321}, "turn_minutes"),
+        ({"opened_life_days": 0}, "opened_life_days"),
+        ({"opened_life_days": 3651}, "opened_life_days"),
+        ({"opened_life_days": 1.5}, "opened_life_days"),
+        ({"sheet_date": "1999-12-31"}, "sheet_date"),
+        ({"sheet_date": "March"}, "sheet_date"),
+        ({"ready_made": "five-minute epoxy"}, "ready_made"),
+        ({"confirmed": True}, "confirmed"),
     ],
 )
 def test_what_no_sheet_can_say_is_refused_by_field_and_nothing_is_kept(
@@ -100,3 +117,68 @@ def test_only_the_desk_changes_adhesives(program: Any, scope: Scope) -> None:
 def test_an_adhesive_that_is_not_on_file(desk: Program) -> None:
     desk.assert_refused(404, "/adhesives/7", method="GET")
     desk.assert_refused(404, "/adhesives/7", method="PATCH", name="Brook")
+
+
+CONFIRMED = {"source": "five-minute epoxy, revision 2", "sheet_date": "2025-11-03"}
+
+
+@pytest.fixture
+def from_class(filled: Hub, hands: Hands) -> int:
+    """The id of an adhesive begun as a ready-made class."""
+    with filled.database.writing(hands.wall_at) as session:
+        return start_from_class(session, now=hands.wall_at, name="Brook", ready_made="five-minute epoxy").id
+
+
+def test_the_figures_of_a_class_are_marked_until_somebody_confirms_them(
+    desk: Program, from_class: int
+) -> None:
+    path = f"/adhesives/{from_class}"
+    before = desk.get(path)
+    assert (before["ready_made"], before["confirmed"]) == ("five-minute epoxy", False)
+    assert before["source"] == "a ready-made class, not from your data sheet"
+    after = desk.post(f"{path}/confirm", **CONFIRMED)
+    assert after == {**before, **CONFIRMED, "confirmed": True}
+    assert desk.get(path) == after
+    desk.assert_refused(409, f"{path}/confirm", **CONFIRMED)
+
+
+@pytest.mark.parametrize(
+    ("changes", "stays"),
+    [
+        ({"set_minutes": 90}, False),
+        ({"set_minutes": 90, "source": ""}, False),
+        ({"set_minutes": 90, "source": "revision 3"}, True),
+        ({"set_minutes": 60}, True),
+        ({"name": "Beck"}, True),
+        ({}, True),
+    ],
+)
+def test_a_confirmed_class_stays_so_while_a_source_is_given(
+    desk: Program, from_class: int, changes: dict[str, Any], stays: bool
+) -> None:
+    desk.post(f"/adhesives/{from_class}/confirm", **CONFIRMED)
+    assert desk.send("PATCH", f"/adhesives/{from_class}", json=changes).json()["confirmed"] is stays
+
+
+@pytest.mark.parametrize(
+    ("changes", "field"),
+    [
+        ({"source": " "}, "source"),
+        ({"source": "a ready-made class, not from your data sheet"}, "source"),
+        ({"sheet_date": "2026-03-03"}, "sheet_date"),
+        ({"sheet_date": "1999-12-31"}, "sheet_date"),
+        ({"sheet_date": None}, "sheet_date"),
+    ],
+)
+def test_a_confirmation_names_a_sheet(
+    desk: Program, from_class: int, changes: dict[str, Any], field: str
+) -> None:
+    told = desk.assert_refused(422, f"/adhesives/{from_class}/confirm", **{**CONFIRMED, **changes})
+    assert fields(told) == [field]
+    assert desk.get(f"/adhesives/{from_class}")["confirmed"] is False
+
+
+def test_what_never_was_a_class_has_nothing_to_confirm(desk: Program, bench: Program) -> None:
+    desk.assert_refused(409, "/adhesives/1/confirm", **CONFIRMED)
+    desk.assert_refused(404, "/adhesives/7/confirm", **CONFIRMED)
+    bench.assert_refused(403, "/adhesives/1/confirm", **CONFIRMED)

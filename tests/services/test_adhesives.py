@@ -1,15 +1,20 @@
 """Adhesives: figures that no data sheet can have are refused; where the sheet is silent, nothing is kept."""
 
+from datetime import date
 from math import nan
 from typing import Any
 
 import pytest
 from sqlalchemy.orm import Session
 
-from shop.queries.adhesives import AdhesiveView, adhesive_view, adhesives_by_name
-from shop.rules.refusals import BadInput, NotOnFile
-from shop.services.adhesives import add_adhesive, change_adhesive
+from shop.queries.adhesives import AdhesiveView, adhesive_record, adhesive_view, adhesives_by_name
+from shop.rules.ready_made_sheets import SOURCE
+from shop.rules.refusals import BadInput, NotOnFile, Overtaken
+from shop.services.adhesives import add_adhesive, change_adhesive, confirm_adhesive, start_from_class
+from shop.services.mixes import COPIED
+from tests.api.filled import FINISH
 from tests.conftest import START
+from tests.lot_shop import LotShop, bench_at
 
 # Round figures of our own, like those of a bonding epoxy and a wrap finish.
 SHEET: dict[str, Any] = {
@@ -60,6 +65,12 @@ def faults(session: Session, **figures: Any) -> dict[str, str]:
         ({"doubling_c": 0.0}, "doubling_c"),
         ({"doubling_c": -3.0}, "doubling_c"),
         ({"doubling_c": 40.1}, "doubling_c"),
+        ({"turn_minutes": 0.0}, "turn_minutes"),
+        ({"turn_minutes": 1440.1}, "turn_minutes"),
+        ({"opened_life_days": 0}, "opened_life_days"),
+        ({"opened_life_days": 3651}, "opened_life_days"),
+        ({"sheet_date": date(1999, 12, 31)}, "sheet_date"),
+        ({"sheet_date": date(2100, 1, 2)}, "sheet_date"),
     ],
 )
 def test_what_no_sheet_can_say_is_refused_beside_its_field(
@@ -83,6 +94,10 @@ def test_what_no_sheet_can_say_is_refused_beside_its_field(
         {"coldest_c": 25.0},
         {"doubling_c": 1.0},
         {"doubling_c": 40.0},
+        {"turn_minutes": 1440.0},
+        {"opened_life_days": 1},
+        {"opened_life_days": 3650},
+        {"sheet_date": date(2000, 1, 1)},
     ],
 )
 def test_the_last_figure_that_can_be_is_kept(session: Session, figures: dict[str, Any]) -> None:
@@ -92,8 +107,8 @@ def test_the_last_figure_that_can_be_is_kept(session: Session, figures: dict[str
 
 def test_where_the_sheet_is_silent_nothing_is_made_up(session: Session) -> None:
     kept = put(session)
-    silent = (kept.density_a, kept.density_b, *(kept[11:15]))
-    assert silent == (None,) * 6
+    silent = (kept.density_a, kept.density_b, *(kept[11:15]), *(kept[16:19]))
+    assert silent == (None,) * 9
     assert kept.source == ""
 
 
@@ -107,7 +122,7 @@ def test_a_name_stands_for_one_product(session: Session) -> None:
     with pytest.raises(BadInput):
         change_adhesive(session, other.id, name="Riverbed")
     change_adhesive(session, first.id, name="Riverbed", source="sheet of 2026")
-    assert adhesive_view(session, first.id) == first._replace(source="sheet of 2026")
+    assert adhesive_view(session, first.id) == first._replace(source="sheet of 2026", version=2)
 
 
 def test_a_change_is_judged_together_with_what_stays(session: Session) -> None:
@@ -116,9 +131,57 @@ def test_a_change_is_judged_together_with_what_stays(session: Session) -> None:
         change_adhesive(session, item.id, reference_c=19.0)
     assert list(refused.value.errors) == ["coldest_c"]
     change_adhesive(session, item.id, reference_c=19.0, coldest_c=None)
-    assert adhesive_view(session, item.id) == item._replace(reference_c=19.0, coldest_c=None)
+    assert adhesive_view(session, item.id) == item._replace(reference_c=19.0, coldest_c=None, version=2)
 
 
 def test_an_adhesive_that_is_not_on_file(session: Session) -> None:
     with pytest.raises(NotOnFile):
         change_adhesive(session, 7, name="Riverbed")
+
+
+def test_a_mix_keeps_every_figure_it_began_with(session: Session) -> None:
+    shop = LotShop(session, START)
+    finish = adhesive_record(session, FINISH)
+    finish.turn_minutes = 360.0
+    mix = shop.mix(adhesive_id=FINISH)
+    shop.close(mix, "guide wraps")
+    before = {name: getattr(mix, name) for name in COPIED}
+    assert before == {name: getattr(finish, name) for name in COPIED}
+    assert before["turn_minutes"] == 360.0
+    anew = {"reference_c": 25.0, "pot_life_minutes": 20.0, "set_minutes": 400.0, "full_cure_minutes": 2880.0}
+    change_adhesive(session, FINISH, turn_minutes=120.0, recoat_until_minutes=None, coldest_c=18.0, **anew)
+    session.expire(mix)
+    assert {name: getattr(mix, name) for name in COPIED} == before
+    assert shop.mix(adhesive_id=FINISH).turn_minutes == 120.0
+
+
+def test_a_class_begins_unconfirmed_under_a_name_of_its_own(session: Session) -> None:
+    item = start_from_class(session, now=START, name="Brook", ready_made="wrap finish, light")
+    view = adhesive_view(session, item.id)
+    assert (view.ready_made, view.source, view.confirmed) == ("wrap finish, light", SOURCE, False)
+    assert (view.turn_minutes, view.opened_life_days) == (480.0, 365)
+    for name, ready_made, field in (
+        ("Brook", "wrap finish, light", "name"),
+        ("Beck", "hide glue", "ready_made"),
+    ):
+        with pytest.raises(BadInput) as refused:
+            start_from_class(session, now=START, name=name, ready_made=ready_made)
+        assert list(refused.value.errors) == [field]
+
+
+def test_what_is_confirmed_are_the_figures_that_were_read(session: Session) -> None:
+    item = start_from_class(session, now=START, name="Brook", ready_made="five-minute epoxy")
+    shown, bench = item.version, bench_at(session, START)
+    said: dict[str, Any] = {"source": "sheet", "sheet_date": date(2026, 3, 2)}
+    change_adhesive(session, item.id, set_minutes=120.0)
+    with pytest.raises(Overtaken):
+        confirm_adhesive(session, bench, item.id, version=shown, **said)
+    assert not adhesive_view(session, item.id).confirmed
+    confirm_adhesive(session, bench, item.id, version=item.version, **said)
+    view = adhesive_view(session, item.id)
+    assert (view.confirmed, view.confirmed_at, view.confirmed_by) == (True, START, "Nell")
+    with pytest.raises(BadInput):
+        change_adhesive(session, item.id, set_minutes=-1.0)
+    assert adhesive_view(session, item.id).confirmed
+    change_adhesive(session, item.id, set_minutes=90.0)
+    assert not adhesive_view(session, item.id).confirmed

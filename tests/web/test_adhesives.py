@@ -1,6 +1,7 @@
 """The page of an adhesive: its sheet's figures, what counts where the sheet is silent, and who changes it."""
 
 from collections.abc import Callable
+from datetime import date
 from typing import Any
 
 import pytest
@@ -20,11 +21,15 @@ SHEET: dict[str, Any] = {
     "name": "Stillwater", "use": "finish", "parts_a": 2.0, "parts_b": 1.0, "density_a": 1.125,
     "density_b": 1.02, "reference_c": 24.0, "pot_life_minutes": 35.0, "set_minutes": 480.0,
     "full_cure_minutes": 4320.125, "recoat_from_minutes": 720.0, "recoat_until_minutes": 2160.0,
-    "coldest_c": 15.5, "doubling_c": 9.5, "source": "sheet of March 2026",
+    "coldest_c": 15.5, "doubling_c": 9.5, "turn_minutes": 360.0, "opened_life_days": 180,
+    "source": "wrap finish, revision 4", "sheet_date": date(2026, 1, 15),
 }  # fmt: skip
 SILENT = dict.fromkeys(
-    ("density_a", "density_b", "recoat_from_minutes", "recoat_until_minutes", "coldest_c", "doubling_c")
-)
+    (
+        "density_a", "density_b", "recoat_from_minutes", "recoat_until_minutes", "coldest_c", "doubling_c",
+        "turn_minutes", "opened_life_days", "sheet_date",
+    )
+)  # fmt: skip
 
 
 def put(hub: Hub, hands: Hands, **figures: Any) -> AdhesiveView:
@@ -65,7 +70,16 @@ def test_the_page_says_that_the_data_sheet_wins_and_asks_where_the_figures_come_
 def test_the_page_tells_the_sheet_as_people_read_it(desk: TestClient, hub: Hub, hands: Hands) -> None:
     put(hub, hands)
     page = desk.get(ONE).text
-    for said in ("wrap finish", "2 : 1", "8 h 00 min", "from 12 h 00 min to 1 d 12 h, unsanded", "15.5 °C"):
+    for said in (
+        "wrap finish",
+        "2 : 1",
+        "8 h 00 min",
+        "from 12 h 00 min to 1 d 12 h, unsanded",
+        "15.5 °C",
+        "6 h 00 min",
+        "180 days",
+        "sheet of 2026-01-15",
+    ):
         assert said in page
 
 
@@ -91,6 +105,11 @@ def test_where_the_sheet_is_silent_it_is_said_what_counts(
         ({"coldest_c": "24.5"}, "coldest_c", "cannot lie above the reference"),
         ({"doubling_c": "0"}, "doubling_c", "must lie between"),
         ({"density_a": "0.4"}, "density_a", "must lie between 0.5 and 3"),
+        ({"turn_minutes": "4321"}, "turn_minutes", "kept turning longer than until its full cure"),
+        ({"opened_life_days": "0"}, "opened_life_days", "must lie between 1 and 3650"),
+        ({"opened_life_days": "1.5"}, "opened_life_days", "must be a whole number"),
+        ({"sheet_date": "March"}, "sheet_date", "must be a day such as"),
+        ({"sheet_date": "1999-12-31"}, "sheet_date", "must lie between 2000-01-01"),
         ({"use": ""}, "use", "must be one of bond, finish"),
         ({"name": "Riverbed"}, "name", "an adhesive called Riverbed already"),
     ],

@@ -1,12 +1,15 @@
 """The API of adhesives."""
 
+from datetime import date
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, Field
 
 from shop.queries.adhesives import adhesive_view, adhesives_after
-from shop.services.adhesives import add_adhesive, change_adhesive
-from shop.web.api.base import After, Body, Limit, Number, Once, Page, api_router, changes_of, page_of
+from shop.services.adhesives import add_adhesive, change_adhesive, confirm_adhesive
+from shop.web.api.base import After, Body, Limit, Number, Once, Page, Whole, api_router, changes_of, page_of
+from shop.web.api.times import DayIn
+from shop.web.benches import TheBench
 from shop.web.deps import Now, Reading, Writing
 from shop.web.doors import KeyForDesk, KeyForLooking
 
@@ -14,9 +17,12 @@ router = api_router("adhesives")
 
 MAY_BE_SILENT = (
     "density_a", "density_b", "recoat_from_minutes", "recoat_until_minutes", "coldest_c", "doubling_c",
+    "turn_minutes", "opened_life_days", "sheet_date",
 )  # fmt: skip
 
 Name = Annotated[str, Field(max_length=120)]
+TURN = "Minutes for which a coat is kept turning."
+LIFE = "Days for which a bottle may be used once opened; a lot may say otherwise."
 Source = Annotated[str, Field(max_length=300, description="Where the figures come from")]
 
 
@@ -37,7 +43,10 @@ class AdhesiveIn(Body):
     recoat_until_minutes: Number | None = None
     coldest_c: Number | None = None
     doubling_c: Number | None = None
+    turn_minutes: Number | None = Field(default=None, description=TURN)
+    opened_life_days: Whole | None = Field(default=None, description=LIFE)
     source: Source = ""
+    sheet_date: DayIn | None = None
 
 
 class AdhesiveChanges(Body):
@@ -57,11 +66,25 @@ class AdhesiveChanges(Body):
     recoat_until_minutes: Number | None = None
     coldest_c: Number | None = None
     doubling_c: Number | None = None
+    turn_minutes: Number | None = Field(default=None, description=TURN)
+    opened_life_days: Whole | None = Field(default=None, description=LIFE)
     source: Source | None = None
+    sheet_date: DayIn | None = None
+
+
+class ConfirmIn(Body):
+    """The data sheet that the figures of a ready-made class stand on, and the date of that sheet."""
+
+    source: Source
+    sheet_date: DayIn
 
 
 class AdhesiveOut(BaseModel):
-    """An adhesive on file; densities in g/mL, null where the sheet is silent."""
+    """An adhesive on file; densities in g/mL, null where the sheet is silent.
+
+    `ready_made` is the class whose placeholders the figures began as, or empty; `confirmed` says whether
+    somebody stands by them as the data sheet's.
+    """
 
     id: int
     name: str
@@ -78,7 +101,12 @@ class AdhesiveOut(BaseModel):
     recoat_until_minutes: float | None
     coldest_c: float | None
     doubling_c: float | None
+    turn_minutes: float | None = Field(description=TURN)
+    opened_life_days: int | None = Field(description=LIFE)
     source: str
+    sheet_date: date | None
+    ready_made: str
+    confirmed: bool
 
 
 @router.get("/adhesives", response_model=Page[AdhesiveOut])
@@ -105,4 +133,13 @@ def patch_adhesive(
 ) -> Any:
     """Change an adhesive's figures; cures under way keep those they began with."""
     change_adhesive(session, adhesive_id, **changes_of(body, *MAY_BE_SILENT))
+    return adhesive_view(session, adhesive_id)
+
+
+@router.post("/adhesives/{adhesive_id}/confirm", response_model=AdhesiveOut)
+def post_confirmation(
+    actor: KeyForDesk, session: Writing, _once: Once, bench: TheBench, adhesive_id: int, body: ConfirmIn
+) -> Any:
+    """Say that the figures of a ready-made class stand on the product's own data sheet."""
+    confirm_adhesive(session, bench.bench(session, actor), adhesive_id, **body.model_dump())
     return adhesive_view(session, adhesive_id)

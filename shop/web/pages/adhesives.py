@@ -1,4 +1,4 @@
-"""The shelf's pages of adhesives."""
+"""The shelf's pages of adhesives. Those begun as a ready-made class are confirmed in `ready_made_sheets`."""
 
 from typing import Any
 
@@ -7,19 +7,22 @@ from starlette.responses import Response
 
 from shop.craft.cure import DEFAULT_COLDEST_C, DEFAULT_DOUBLING_C
 from shop.queries.adhesives import AdhesiveView, adhesive_view
-from shop.rules.adhesives import LABELS, MOST_MINUTES, NEEDED, USES
+from shop.rules.adhesives import LABELS, MOST_MINUTES, NEEDED, OPENED_LIFE, USES
+from shop.rules.lots import MOST_LIFE_DAYS
 from shop.rules.people import Right
 from shop.services.adhesives import add_adhesive, change_adhesive
 from shop.web.deps import Form, Now, Posted, Reading, Writing
 from shop.web.doors import AtDesk, Looking
 from shop.web.forms import Fields, FormView, showing_again
 from shop.web.running import ReadingRoute
+from shop.web.sheets import sheet_mark
 from shop.web.templating import Page
 from shop.web.wording import minutes
 
 router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
 FORM = "pages/adhesive.html"
 TEMPERATURES = ("reference_c", "coldest_c")
+SILENT = "the sheet is silent"
 USE_WORDS = {"bond": "bonding epoxy", "finish": "wrap finish"}
 
 
@@ -54,7 +57,8 @@ def save_adhesive(actor: AtDesk, page: Page, session: Writing, adhesive_id: int,
     page.here = "shelf"
     item = adhesive_view(session, adhesive_id)
     with showing_again(page, FORM, posted, lambda: _context(item)):
-        change_adhesive(session, adhesive_id, **_fields(posted))
+        version = Fields(posted).whole("version", "The version", 1, 10**9)
+        change_adhesive(session, adhesive_id, version=version, **_fields(posted))
     return page.go(
         f"/shelf/adhesives/{adhesive_id}", "Saved; cures under way keep the figures they began with."
     )
@@ -72,10 +76,21 @@ def coldest_said(item: AdhesiveView) -> str:
     return f"{min(DEFAULT_COLDEST_C, item.reference_c):g} °C (sheet silent)"
 
 
+def sheet_date_said(item: AdhesiveView) -> str:
+    """What the figures stand on, in a few words: the mark of a class, or the date of the sheet."""
+    dated = "" if item.sheet_date is None else f"sheet of {item.sheet_date}"
+    return sheet_mark(item) or dated or "not dated"
+
+
 def _context(item: AdhesiveView | None, may_desk: bool = True) -> dict[str, Any]:
     if item is None:
         return {"item": None, "may_desk": may_desk}
-    doubling = item.doubling_c
+    return {"item": item, "may_desk": may_desk, "facts": facts_of_sheet(item), "mark": sheet_mark(item)}
+
+
+def facts_of_sheet(item: AdhesiveView) -> list[tuple[str, str]]:
+    """The figures of an adhesive as people read them, and what they stand on."""
+    doubling, life = item.doubling_c, item.opened_life_days
     facts = [
         ("Use", USE_WORDS[item.use]),
         ("A to B, by volume", f"{item.parts_a:g} : {item.parts_b:g}"),
@@ -84,19 +99,25 @@ def _context(item: AdhesiveView | None, may_desk: bool = True) -> dict[str, Any]
         ("Sets", minutes(item.set_minutes)),
         ("Full cure", minutes(item.full_cure_minutes)),
         ("Next coat", _window_said(item)),
+        ("Kept turning", SILENT if item.turn_minutes is None else minutes(item.turn_minutes)),
         ("Coldest", coldest_said(item)),
         (
             "Rate doubles with",
             f"{DEFAULT_DOUBLING_C:g} °C (sheet silent)" if doubling is None else f"{doubling:g} °C",
         ),
+        ("Keeps once opened", SILENT if life is None else f"{life} days"),
         ("Source", item.source or "not said"),
+        ("Sheet", sheet_date_said(item)),
     ]
-    return {"item": item, "may_desk": may_desk, "facts": facts}
+    if not item.ready_made:
+        return facts
+    confirmed = "" if item.confirmed_at is None else f", confirmed by {item.confirmed_by}"
+    return [*facts, ("Began as", f"{item.ready_made}{confirmed}")]
 
 
 def _window_said(item: AdhesiveView) -> str:
     if item.recoat_from_minutes is None:
-        return "the sheet is silent"
+        return SILENT
     begins = f"from {minutes(item.recoat_from_minutes)}"
     until = item.recoat_until_minutes
     return begins if until is None else f"{begins} to {minutes(until)}, unsanded"
@@ -108,6 +129,8 @@ def _fields(posted: Posted) -> dict[str, Any]:
         "name": fields.text("name", "The name", 120, required=True),
         "use": fields.choice("use", "The use", USES),
         "source": fields.text("source", "The source", 300),
+        "sheet_date": fields.day("sheet_date", "The date of the sheet"),
+        "opened_life_days": fields.whole("opened_life_days", OPENED_LIFE, 1, MOST_LIFE_DAYS),
     }
     for name, label in LABELS.items():
         if name in TEMPERATURES:
