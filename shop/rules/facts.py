@@ -24,10 +24,11 @@ class Reached:
 class CureFact:
     """One cure of the present pass that has not been superseded by a correction.
 
-    The instants are none where the cure is stalled or the sheet is silent. `tacky` means that the puddle
-    of its mix was last found tacky, at or after the time the sheet says it sets. `mixing_c` is what the
-    zone was at when it was mixed. `lot_fault` says what was wrong with the lots it was mixed from, empty
-    where nothing was, nobody named them, or an owner released the rule for that cup.
+    The instants are none where the cure is stalled or the sheet is silent; until `turned_at` a coat must
+    be kept turning. `tacky` means that its mix (`mix_id`, a root id) is in doubt by its puddle
+    (`shop.rules.puddles`). `zone` is where it was mixed and `mixing_c` what that was at then; `lies_in` is
+    the zone that the cure lies in now, after every move. `lot_fault` says what was wrong with the lots it
+    was mixed from, empty where nothing was, nobody named them, or an owner released the rule for that cup.
     """
 
     id: int
@@ -46,6 +47,9 @@ class CureFact:
     mixing_c: float = 20.0
     coldest_c: float = 13.0
     lot_fault: str = ""
+    mix_id: int = 0
+    turned_at: datetime | None = None
+    lies_in: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,11 +63,12 @@ class Tick:
 
 @dataclass(frozen=True, slots=True)
 class Suspect:
-    """A mix used on this build that is under suspicion."""
+    """A mix used on this build that is under suspicion; `recheck_at` where an owner said to wait."""
 
     mix_id: int
     adhesive: str
     reason: str
+    recheck_at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,11 +82,19 @@ class ZoneFact:
 
 @dataclass(frozen=True, slots=True)
 class Recheck:
-    """A check ticked at `stage` that relied on the joint at `place`, which has been done anew since."""
+    """A check ticked at `stage` that relied on the joint at `place`, which has failed or was done anew.
+
+    `since` is when that was, where it is known.
+    """
 
     name: str
     stage: str
     place: str
+    since: datetime | None = None
+
+    def is_cleared_by(self, ticked_at: datetime) -> bool:
+        """Whether a tick at an instant can be one of the new joint."""
+        return self.since is None or ticked_at >= self.since
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +121,8 @@ class Facts:
     `who` is the name of the person who is logging, or none when nobody is yet. `releases` holds pairs of
     a stage's name and a kind of hold that an owner has released for it. `meant` holds what the make-up of
     the build means its figures to be, by name. `turner` is none where the shop has none on file.
+    `inspections` says of each coat that stood still on a turner, and that nobody has inspected since, when
+    and where that was. `redone` holds the places where a joint failed, to be glued anew or glued so.
     """
 
     reached: Mapping[str, Reached] = field(default_factory=dict)
@@ -122,4 +137,6 @@ class Facts:
     rechecks: tuple[Recheck, ...] = ()
     turner: TurnerFact | None = None
     is_on_turner: bool = False
+    inspections: tuple[str, ...] = ()
+    redone: frozenset[str] = frozenset()
     who: str | None = None

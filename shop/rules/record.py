@@ -11,7 +11,8 @@ from enum import StrEnum
 from typing import Any
 
 from shop.craft.quantities import Dimension, Quantity
-from shop.rules.facts import Reached, Tick
+from shop.rules.facts import Reached, Recheck, Tick
+from shop.rules.rechecks import still_asked
 from shop.rules.sequences import HoldKind
 
 
@@ -22,6 +23,7 @@ class EventKind(StrEnum):
     CHECK = "check"
     MEASUREMENT = "measurement"
     RELEASE = "release"
+    MIX = "mix"
     CURE = "cure"
     PUDDLE = "puddle"
     SUSPICION = "suspicion"
@@ -29,6 +31,8 @@ class EventKind(StrEnum):
     SEND_BACK = "send_back"
     CORRECTION = "correction"
     MAKE_UP = "make_up"
+    TURNER = "turner"
+    MOVE = "move"
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,8 +40,9 @@ class EventFact:
     """One event of the record, as far as a decision needs it.
 
     `details` may hold `checks` (pairs of name and person), `measurements` (name to a quantity's map),
-    `releases` (maps of `kind` and `reason`), `kept` (stages that a sending back leaves standing), and for
-    a correction the facts anew: `at`, `by`, `undone`, `checks`, `measurements`.
+    `releases` (maps of `kind` and `reason`), `rechecks` (see `recheck_map`), `kept` (stages that a sending
+    back leaves standing), and for a correction the facts anew: `at`, `by`, `undone`, `checks`,
+    `measurements`.
     """
 
     id: int
@@ -57,6 +62,19 @@ class Known:
     ticks: tuple[Tick, ...]
     measured: dict[str, Quantity]
     releases: frozenset[tuple[str, HoldKind]]
+    rechecks: tuple[Recheck, ...] = ()
+
+
+def recheck_map(again: Recheck) -> dict[str, Any]:
+    """A tick that is asked for again, as it is kept in an event."""
+    since = None if again.since is None else again.since.isoformat()
+    return {"name": again.name, "stage": again.stage, "place": again.place, "since": since}
+
+
+def recheck_of(kept: Mapping[str, Any]) -> Recheck:
+    """A tick that is asked for again, as it was kept in an event."""
+    since = None if kept["since"] is None else datetime.fromisoformat(kept["since"])
+    return Recheck(kept["name"], kept["stage"], kept["place"], since)
 
 
 def quantity_map(quantity: Quantity) -> dict[str, Any]:
@@ -98,7 +116,8 @@ def fold(events: Iterable[EventFact]) -> Known:
     ticks: list[Tick] = []
     measured: dict[str, Quantity] = {}
     releases: set[tuple[str, HoldKind]] = set()
-    for event in standing(events):
+    stand = standing(events)
+    for event in stand:
         details = event.details
         if event.kind is EventKind.STAGE and event.stage is not None:
             reached[event.stage] = Reached(event.happened_at, event.by)
@@ -111,4 +130,28 @@ def fold(events: Iterable[EventFact]) -> Known:
                 measured[name] = quantity_of(kept)
             if event.kind is EventKind.RELEASE and event.stage is not None:
                 releases.update((event.stage, HoldKind(item["kind"])) for item in details["releases"])
-    return Known(reached, tuple(ticks), measured, frozenset(releases))
+    return Known(reached, tuple(ticks), measured, frozenset(releases), _asked_again(stand))
+
+
+def _asked_again(stand: Iterable[EventFact]) -> tuple[Recheck, ...]:
+    """The ticks that are asked for again, of events with every correction in place.
+
+    One that was undone afterwards is not: then its stage asks for it as for any other. What a sending back
+    carried over rests on ticks of the earlier pass.
+    """
+    asked: dict[tuple[str, str], Recheck] = {}
+    stands: set[tuple[str, str]] = set()
+    for event in stand:
+        names = [name for name, _ in event.details.get("checks", ())]
+        if names:
+            stands.update((name, event.stage or "") for name in names)
+            asked = {
+                (again.name, again.stage): again
+                for again in still_asked(asked.values(), names, event.happened_at)
+            }
+        for kept in event.details.get("rechecks", ()):
+            again = recheck_of(kept)
+            asked[again.name, again.stage] = again
+            if event.kind is EventKind.SEND_BACK:
+                stands.add((again.name, again.stage))
+    return tuple(again for key, again in asked.items() if key in stands)

@@ -20,15 +20,21 @@ from shop.queries.adhesives import adhesive_record
 from shop.queries.builds import build_by_id
 from shop.queries.cures import cure_record
 from shop.queries.events import event_facts, event_record
+from shop.queries.lots import lot_fact
 from shop.queries.mixes import first_closing, mix_record
 from shop.queries.zones import zone_record
 from shop.rules.decide import next_stage
+from shop.rules.lots import misfit_of_lot
 from shop.rules.record import EventKind, fold, quantity_map
 from shop.rules.refusals import BadInput, Overtaken
+from shop.rules.sequences import HoldKind
 from shop.services.bench import Bench
+from shop.services.correction_words import words_of_cure, words_of_mix
+from shop.services.cups import SAID_OF_CUP, open_lots
 from shop.services.cures import check_closing, check_pass, check_place, check_verdict
 from shop.services.events import add_event
 from shop.services.mixes import COPIED, carrying, copy_figures
+from shop.services.moves import carry_over
 
 CORRECTABLE = (EventKind.STAGE, EventKind.CHECK, EventKind.MEASUREMENT, EventKind.RELEASE)
 
@@ -124,7 +130,7 @@ def correct_cure(session: Session, bench: Bench, cure_id: int, *, anew: CureAnew
     closed_at = wrong.closed_at
     # A joint that was closed too late can still be put at its right place, or be marked as failed.
     if anew.closed_at is not None or anew.mix_id is not None:
-        closed_at = check_closing(bench, mix, place, anew.closed_at or wrong.closed_at)
+        closed_at = check_closing(session, bench, mix, place, anew.closed_at or wrong.closed_at)
         check_pass(session, wrong.build_id, wrong.pass_number, closed_at)
     failed = bool(wrong.failed_reason) if anew.failed is None else anew.failed
     if not failed:
@@ -132,15 +138,17 @@ def correct_cure(session: Session, bench: Bench, cure_id: int, *, anew: CureAnew
     right = Cure(
         mix_id=mix.root_id, build_id=wrong.build_id, pass_number=wrong.pass_number, place=place.strip(),
         zone_id=anew.zone_id or wrong.zone_id, closed_at=closed_at, entered_at=bench.now,
-        by=bench.actor.name, corrects_id=wrong.id, correction_reason=reason,
+        by=wrong.by, corrects_id=wrong.id, correction_reason=reason,
         failed_reason=(wrong.failed_reason or reason) if failed else "",
     )  # fmt: skip
     session.add(right)
     session.flush()
+    carry_over(session, wrong, right)
     wrong.superseded_by_id = right.id
     build = build_by_id(session, wrong.build_id)
     details = {"cure_id": right.id, "corrected_cure_id": wrong.id}
-    add_event(session, build, bench, EventKind.CORRECTION, bench.now, "", reason, details)
+    note = words_of_cure(session, right, wrong)
+    add_event(session, build, bench, EventKind.CORRECTION, bench.now, "", note, details)
     session.flush()
     return right
 
@@ -152,6 +160,8 @@ class MixAnew:
     adhesive_id: int | None = None
     zone_id: int | None = None
     mixed_at: datetime | None = None
+    lot_a_id: int | None = None
+    lot_b_id: int | None = None
 
 
 def correct_mix(session: Session, bench: Bench, mix_id: int, *, anew: MixAnew, reason: str) -> Mix:
@@ -172,19 +182,46 @@ def correct_mix(session: Session, bench: Bench, mix_id: int, *, anew: MixAnew, r
     zone_record(session, zone_id)
     right = Mix(
         root_id=wrong.root_id, correction_reason=reason, zone_id=zone_id, mixed_at=mixed_at,
-        entered_at=bench.now, by=bench.actor.name, adhesive_id=wrong.adhesive_id,
-        adhesive_name=wrong.adhesive_name, **{name: getattr(wrong, name) for name in COPIED},
+        entered_at=bench.now, by=wrong.by, adhesive_id=wrong.adhesive_id,
+        adhesive_name=wrong.adhesive_name, **{name: getattr(wrong, name) for name in (*COPIED, *SAID_OF_CUP)},
     )  # fmt: skip
     if anew.adhesive_id is not None:
         copy_figures(right, adhesive_record(session, anew.adhesive_id))
+    _name_lots(session, bench, right, wrong, anew)
     session.add(right)
     session.flush()
     wrong.superseded_by_id = right.id
+    note = words_of_mix(session, right, wrong)
     for build in carrying(session, wrong.root_id):
         details = {"mix_id": wrong.root_id}
-        add_event(session, build, bench, EventKind.CORRECTION, bench.now, "", reason, details)
+        add_event(session, build, bench, EventKind.CORRECTION, bench.now, "", note, details)
     session.flush()
     return right
+
+
+def _name_lots(session: Session, bench: Bench, right: Mix, wrong: Mix, anew: MixAnew) -> None:
+    """Name the lots anew; a rule that was released for others is not carried over.
+
+    That a lot is out of date or quarantined is a fact, which the stages judge. Raises `BadInput` for a lot
+    that cannot have been in the cup, and for one that is missing since the adhesive was another.
+    """
+    errors = {}
+    for part, name in (("A", "lot_a_id"), ("B", "lot_b_id")):
+        lot_id = getattr(anew, name)
+        if lot_id is not None:
+            setattr(right, name, lot_id)
+            if misfit := misfit_of_lot(lot_fact(session, lot_id), part, right.adhesive_id):
+                errors[name] = misfit
+        elif right.adhesive_id != wrong.adhesive_id and getattr(wrong, name) is not None:
+            errors[name] = (
+                f"The lot of part {part} on record is one of {wrong.adhesive_name}; say which lot of "
+                f"{right.adhesive_name} it was."
+            )
+    if errors:
+        raise BadInput(errors)
+    if (right.lot_a_id, right.lot_b_id) != (wrong.lot_a_id, wrong.lot_b_id):
+        right.releases = [item for item in wrong.releases if item["kind"] != HoldKind.LOT]
+    open_lots(session, bench, right)
 
 
 def _need_reason(reason: str) -> None:

@@ -1,11 +1,15 @@
 """The holds of chemistry, to the second: `set`, `full_cure`, `recoat` and `pot_life`."""
 
+from dataclasses import replace
 from datetime import datetime, timedelta
+from typing import Any
 
 import pytest
 
-from shop.rules.decide import ClearedBy, last_cure
+from shop.rules.decide import ClearedBy
 from shop.rules.facts import CureFact, Facts, Tick
+from shop.rules.holds import in_utc
+from shop.rules.judging_cures import last_cure
 from shop.rules.sequences import Hold, HoldKind, Stage
 from tests.rules.builders import (
     CLOSED,
@@ -19,6 +23,7 @@ from tests.rules.builders import (
     hours,
     judge,
     kinds,
+    makes,
     reached,
     shut,
     stage,
@@ -29,6 +34,7 @@ from tests.rules.builders import (
 SETS = stage(Hold(HoldKind.SET, places=("rear grip",)))
 FULL = stage(Hold(HoldKind.FULL_CURE, places=("rear grip",)))
 HANDLE = stage(Hold(HoldKind.FULL_CURE, places=("rear grip", "reel seat", "fore grip")))
+SEAT = Stage("seat", holds=SETS.holds, records=(*makes("reel seat"), *makes("fore grip")))
 IN_TIME = stage(Hold(HoldKind.POT_LIFE, places=("rear grip",)), place="rear grip")
 COAT_1 = stage(name="first coat", place=WRAPS)
 COAT_2 = stage(Hold(HoldKind.RECOAT, place=WRAPS), name="second coat", place=WRAPS)
@@ -53,6 +59,61 @@ def test_set_and_full_cure_open_at_their_very_instant(now: datetime, sets: bool,
     facts = with_cures(cure())
     assert judge(SETS, facts, now).allowed is sets
     assert judge(FULL, facts, now).allowed is full
+
+
+@pytest.mark.parametrize(
+    ("seat_at", "too_soon"),
+    [
+        (CLOSED - hours(1), True),
+        (after(2), True),
+        (after(10) - SECOND, True),
+        (after(10), False),
+        (after(10) + SECOND, False),
+        (after(300), False),
+    ],
+)
+@pytest.mark.parametrize("logged", [hours(0), hours(500)])
+def test_a_joint_closed_on_one_that_had_not_set_never_passes_as_right(
+    seat_at: datetime, too_soon: bool, logged: timedelta
+) -> None:
+    """However late its stage is logged; neither another place of the stage nor a second cup hides it."""
+    seat, fore = cure(2, "reel seat", seat_at), cure(3, "fore grip", after(300))
+    more = cure(4, "reel seat", seat_at + hours(2), set_at=None)
+    for cures in ((cure(), seat), (cure(), seat, fore), (cure(), seat, more, fore)):
+        holds = shut(SEAT, with_cures(*cures), max(seat_at + logged, after(10)))
+        assert [hold.kind for hold in holds] == ([HoldKind.SET] if too_soon else [])
+        for hold in holds:
+            assert hold.reason == (
+                f"The reel seat was closed at {in_utc(seat_at)}, before the rear grip had set: check that "
+                "nothing moved, or strip it and end it as failed."
+            )
+            assert (hold.clears_at, hold.cleared_by, hold.waivable) == (None, ClearedBy.WORK, False)
+            assert hold.closed_at == seat_at
+
+
+def test_a_joint_closed_too_soon_is_answered_by_ending_it_as_failed() -> None:
+    early, again = cure(2, "reel seat", after(2)), cure(3, "reel seat", after(11))
+    assert not judge(SEAT, with_cures(cure(), early, again), after(12)).allowed
+    assert judge(SEAT, with_cures(cure(), failed(early)), after(12)).allowed
+    assert judge(SEAT, with_cures(cure(), failed(early), again), after(12)).allowed
+
+
+def test_a_joint_that_stood_on_one_which_failed_is_no_fault_of_the_new_one() -> None:
+    seat, again = cure(2, "reel seat", after(11)), cure(3, closed_at=after(20))
+    anew = with_cures(failed(cure()), again, seat, redone=frozenset({"rear grip"}))
+    assert judge(SEAT, anew, after(25)).ready_at == after(30)
+    assert judge(SEAT, anew, after(30)).allowed
+    on_the_new_one = replace(anew, cures=(again, replace(seat, closed_at=after(25))))
+    assert [hold.cleared_by for hold in shut(SEAT, on_the_new_one, after(30))] == [ClearedBy.WORK]
+
+
+def test_a_joint_that_failed_is_not_said_to_be_missing() -> None:
+    anew: dict[str, Any] = {"redone": frozenset({"rear grip", WRAPS})}
+    (hold,) = shut(SETS, with_cures(failed(cure()), **anew), after(1000))
+    assert hold.reason == "The joint at the rear grip has failed; it must be done anew."
+    facts = with_cures(failed(coat()), reached=reached("first coat"), **anew)
+    (hold,) = shut(COAT_2, facts, after(30), COAT_1)
+    assert hold.reason == "The coat at the guide wraps has failed; it must be laid anew."
 
 
 def test_a_wait_says_what_why_and_until_when() -> None:

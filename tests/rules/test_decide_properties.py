@@ -9,9 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shop.rules.decide import ClearedBy, decide
-from shop.rules.facts import CureFact, Facts, Suspect, Tick, ZoneFact
+from shop.rules.facts import CureFact, Facts, Recheck, Suspect, Tick, ZoneFact
+from shop.rules.puddles import PuddleState, Touch, is_in_doubt
 from shop.rules.ready_made import READY_MADE
-from shop.rules.sequences import HOUSE_RULES, HoldKind, Sequence
+from shop.rules.sequences import HOUSE_RULES, Hold, HoldKind, Sequence, Stage
 from tests.rules.builders import CLOSED, reached
 
 PLACES = ("rear grip", "reel seat", "fore grip", "guide wraps", "butt cap", "underwrap")
@@ -45,6 +46,9 @@ def facts(draw: st.DrawFn) -> Facts:
     names = sorted({stage.name for sequence in READY_MADE for stage in sequence.stages})
     people = st.sampled_from(("Nell", "Ott"))
     ticks = st.builds(Tick, st.sampled_from(("prep", "orientation", "condition list signed")), people)
+    again = st.builds(
+        Recheck, st.sampled_from(("orientation", "list")), st.just("s"), st.sampled_from(PLACES)
+    )
     return Facts(
         reached=reached(*draw(st.lists(st.sampled_from(names), max_size=12)), at=CLOSED + draw(MINUTES)),
         cures=tuple(draw(cures(number)) for number in range(draw(st.integers(0, 6)))),
@@ -52,6 +56,8 @@ def facts(draw: st.DrawFn) -> Facts:
         suspects=tuple(draw(st.lists(st.just(Suspect(1, "Riverbed", "It is soft.")), max_size=1))),
         clock_doubt=draw(st.sampled_from(("", "The clock jumped."))),
         mixing_zone=draw(st.sampled_from((None, ZoneFact("bench", 5.0, 13.0)))),
+        rechecks=tuple(draw(st.lists(again, max_size=2))),
+        redone=frozenset(draw(st.lists(st.sampled_from(PLACES), max_size=2))),
         who=draw(st.sampled_from((None, "Nell", "Ott"))),
     )
 
@@ -133,3 +139,34 @@ def test_a_failed_cure_is_as_good_as_none(
     sequence, target = question
     counted = replace(known, cures=tuple(cure for cure in known.cures if not cure.failed))
     assert decide(sequence, counted, target, CLOSED + now) == decide(sequence, known, target, CLOSED + now)
+
+
+SETS, HARDENS = Hold(HoldKind.SET, places=PLACES), Hold(HoldKind.FULL_CURE, places=PLACES)
+ONE_STAGE = Sequence("one stage", "casting", (Stage("held", holds=(SETS, HARDENS)),))
+TOUCHES = st.builds(Touch, st.sampled_from(PuddleState), MINUTES.map(lambda later: CLOSED + later))
+
+
+@given(st.data(), st.lists(TOUCHES, min_size=1, max_size=6), MINUTES)
+def test_a_tacky_puddle_keeps_every_cure_of_its_mix_shut_until_it_is_firm(
+    data: st.DataObject, touches: list[Touch], later: timedelta
+) -> None:
+    drawn = [replace(data.draw(cures(n)), place=place, failed=False) for n, place in enumerate(PLACES)]
+    of_mix = [replace(cure, pot_life_ends_at=cure.closed_at) for cure in drawn]
+    set_times = [cure.set_at for cure in of_mix]
+
+    def shut(entered: list[Touch]) -> set[tuple[HoldKind, str]]:
+        # Entered in any order: the last touch counts, and of two at one instant the last entered.
+        last = max(enumerate(entered), key=lambda entry: (entry[1].at, entry[0]))[1]
+        doubted = is_in_doubt(set_times, last)
+        known = Facts(cures=tuple(replace(cure, tacky=doubted) for cure in of_mix))
+        holds = decide(ONE_STAGE, known, "held", max(touch.at for touch in touches) + later).holds
+        return {(h.kind, place) for h in holds for place in PLACES if f"the {place} " in h.reason}
+
+    last_at = max(touch.at for touch in touches)
+    is_due = any(at is not None and at <= last_at for at in set_times)
+    everything = {(kind, place) for kind in (HoldKind.SET, HoldKind.FULL_CURE) for place in PLACES}
+    tacky, firm = Touch(PuddleState.TACKY, last_at), Touch(PuddleState.FIRM, last_at)
+    if is_due:
+        assert shut([*touches, tacky]) == everything
+        assert shut([tacky, *[touch for touch in touches if touch.at < last_at]]) == everything
+    assert shut([*touches, tacky, firm]) == shut([firm]), "a firm one leaves what time holds, and no more"
