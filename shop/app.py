@@ -27,6 +27,7 @@ from shop.web.api import add_api
 from shop.web.deps import Hub
 from shop.web.guards import Guards
 from shop.web.kept_pages import KeptPages
+from shop.web.listening import listening
 from shop.web.memory import Memory
 from shop.web.pages import add_pages
 from shop.web.problems import add_handlers
@@ -84,7 +85,8 @@ def create_app(hub: Hub) -> FastAPI:
     @asynccontextmanager
     async def lifespan(_app: FastAPI) -> AsyncIterator[None]:
         watch = asyncio.create_task(_watch_clock(hub))
-        yield
+        async with listening(hub):
+            yield
         watch.cancel()
         hub.database.close()
 

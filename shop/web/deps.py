@@ -21,6 +21,8 @@ from shop.queries.kept_records import KeptRecords
 from shop.queries.kept_sequences import KeptSequences
 from shop.queries.kept_sheets import KeptSheets
 from shop.services.tokens import new_token
+from shop.web.heard import Heard
+from shop.web.looked_at import LookedAtFiles
 from shop.web.memory import Memory
 from shop.web.running import Running
 
@@ -46,6 +48,8 @@ class Hub:
     passwords: Passwords
     secret: bytes
     demo: bool = False
+    heard: Heard = field(default_factory=Heard)
+    looked_at: LookedAtFiles = field(default_factory=LookedAtFiles)
     first_run: str = field(default_factory=new_token, repr=False)
 
 

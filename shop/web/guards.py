@@ -11,6 +11,7 @@ from starlette.responses import PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from shop.web.problems import API, SENTENCES, problem
+from shop.web.uploads import most_bytes_at
 
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
 CONTENT_POLICY = (
@@ -70,7 +71,7 @@ class Guards:
     def _refusal(self, scope: Scope) -> Response | None:
         """Why a request is not let in, if it is not."""
         headers = Headers(scope=scope)
-        if is_too_large(headers, self._most_body_bytes):
+        if is_too_large(headers, most_bytes_at(scope["path"], self._most_body_bytes)):
             return _refused(scope, 413, "Content Too Large", SENTENCES[413])
         if scope["method"] not in SAFE_METHODS and is_cross_site(headers):
             return _refused(scope, 403, "Not allowed", CROSS_SITE)

@@ -209,6 +209,6 @@ def _refusals_of(
         found.append("404")
     if method != "get" and "x-writes-nothing" not in call:
         found.append("409 held" if call.get("x-can-be-held") else "409")
-    if body is not None:
+    if "requestBody" in call:
         found.append("413")
     return [*found, "422", "503"]

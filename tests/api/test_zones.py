@@ -38,7 +38,7 @@ def test_a_zone_is_kept(desk: Program) -> None:
 def test_a_sensor_posts_readings_in_any_order(desk: Program, sensor: Program) -> None:
     told = [reading("2026-03-02T10:00:00+01:00"), reading("2026-03-02T08:30:00Z", 18.5)]
     response = sensor.send("POST", READINGS, json={"readings": told})
-    assert (response.status_code, response.json()) == (201, {"accepted": 2})
+    assert (response.status_code, response.json()) == (201, {"accepted": 2, "repeated": 0})
     assert desk.get("/zones/1")["last_read_at"] == NOW
 
 
@@ -79,22 +79,45 @@ def test_one_reading_that_cannot_be_keeps_the_batch_out(
     "last", [reading("2026-03-02T09:01:00Z"), reading("2024-03-02T09:00:00Z"), reading(celsius=-40)]
 )
 def test_the_last_reading_that_can_be_is_accepted(sensor: Program, last: dict[str, Any]) -> None:
-    assert sensor.post(READINGS, readings=[last]) == {"accepted": 1}
+    assert sensor.post(READINGS, readings=[last]) == {"accepted": 1, "repeated": 0}
 
 
-def test_a_batch_has_one_to_five_thousand_readings(desk: Program, sensor: Program) -> None:
+def test_ten_thousand_readings_come_in_one_post_and_twenty_thousand_at_most(
+    desk: Program, sensor: Program
+) -> None:
     assert fields(sensor.assert_refused(422, READINGS, readings=[])) == ["readings"]
-    many = [reading((START - timedelta(seconds=n)).isoformat()) for n in range(5001)]
+    many = [reading((START - timedelta(seconds=n)).isoformat()) for n in range(20_001)]
     assert fields(sensor.assert_refused(422, READINGS, readings=many)) == ["readings"]
     assert desk.get("/zones/1")["last_read_at"] is None
-    assert sensor.post(READINGS, readings=many[:5000]) == {"accepted": 5000}
+    assert sensor.post(READINGS, readings=many[:10_000]) == {"accepted": 10_000, "repeated": 0}
+    assert sensor.post(READINGS, readings=many[:20_000]) == {"accepted": 10_000, "repeated": 10_000}
+
+
+def test_more_than_the_server_takes_is_said_plainly(sensor: Program) -> None:
+    body = b'{"readings": [' + b" " * 2_000_000 + b"]}"
+    answer = sensor.send("POST", READINGS, content=body, headers={"content-type": "application/json"})
+    assert (answer.status_code, answer.json()["title"]) == (413, "Content Too Large")
+
+
+def test_every_reading_that_cannot_be_is_named_by_its_place(desk: Program, sensor: Program) -> None:
+    told = [reading(), reading("2026-03-02T10:01:00Z", 99), *[reading(celsius=-41) for _ in range(25)]]
+    problem = sensor.assert_refused(422, READINGS, readings=told)
+    assert fields(problem)[:3] == ["readings.1.at", "readings.1.celsius", "readings.2.celsius"]
+    assert fields(problem)[-1] == "readings"
+    assert problem["errors"][0]["detail"] == (
+        "That reading comes from the future, 61 min ahead of the server's clock; set the thermometer's clock."
+    )
+    assert problem["errors"][-1]["detail"].startswith("Beside these, 7 more")
+    assert desk.get("/zones/1")["last_read_at"] is None
 
 
 def test_a_retried_batch_is_taken_in_once(sensor: Program) -> None:
     headers = {"Idempotency-Key": "minute 540"}
     body = {"readings": [reading()]}
     answers = [sensor.send("POST", READINGS, json=body, headers=headers) for _ in range(2)]
-    assert [(answer.status_code, answer.json()) for answer in answers] == [(201, {"accepted": 1})] * 2
+    assert [(answer.status_code, answer.json()) for answer in answers] == [
+        (201, {"accepted": 1, "repeated": 0})
+    ] * 2
     other = {"readings": [reading(celsius=5)]}
     assert sensor.send("POST", READINGS, json=other, headers=headers).status_code == 422
 

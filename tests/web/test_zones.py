@@ -66,17 +66,17 @@ def test_a_reading_by_hand_is_of_now_unless_a_time_is_said(
 def test_the_page_says_where_the_temperature_now_comes_from(
     owner: TestClient, hub: Hub, hands: Hands
 ) -> None:
-    assert "assumed, never read" in owner.get(ONE).text
+    assert "never read, assumed 16.25 °C" in owner.get(ONE).text
     with hub.database.writing(hands.wall_at) as session:
         add_readings(session, 1, now=START, readings=[(START, 20.4)])
     hands.forward(minutes=59)
     page = owner.get(ONE).text
     assert "20.4 °C" in page
-    assert "last read 09:00" in page
-    assert "assumed;" not in page
+    assert "last read 59 min ago" in page
+    assert "silent since" not in page
     hands.forward(minutes=1)
     page = owner.get(ONE).text
-    assert "assumed; last read 09:00" in page
+    assert "silent since 09:00, assumed 16.25 °C" in page
     assert '<span class="figure-value">16.2 °C</span>' in page
 
 

@@ -20,6 +20,7 @@ router = APIRouter(include_in_schema=False)
 PLAIN = {"integer": "whole number", "number": "number", "boolean": "true or false", "null": "null"}
 FORMATS = {"date-time": "time", "date": "day"}
 EXAMPLE_NUMBER = "26-014"
+JSON = "application/json"
 Cell = str | dict[str, str]
 
 
@@ -103,7 +104,9 @@ def reference_of(document: dict[str, Any]) -> Reference:
 
 
 def _call(method: str, path: str, call: dict[str, Any], parts: dict[str, Any]) -> Call:
-    body = call.get("requestBody", {}).get("content", {}).get("application/json", {})
+    bodies: dict[str, dict[str, Any]] = call.get("requestBody", {}).get("content", {})
+    kind = next(iter(bodies), "")
+    body = bodies.get(kind, {})
     schemas: Schemas = parts["schemas"]
     return Call(
         anchor=call["operationId"],
@@ -117,7 +120,7 @@ def _call(method: str, path: str, call: dict[str, Any], parts: dict[str, Any]) -
         ],
         takes=_fields(resolved(body["schema"], schemas), schemas) if body else [],
         answers=[_answer(status, answer, parts) for status, answer in sorted(call["responses"].items())],
-        curl=_curl(method.upper(), path, call, body.get("example")),
+        curl=_curl(method.upper(), path, call, kind, body.get("example")),
     )
 
 
@@ -175,7 +178,7 @@ def _answer(status: str, answer: dict[str, Any], parts: dict[str, Any]) -> tuple
     if "$ref" in answer:
         answer = parts["responses"][answer["$ref"].rsplit("/", 1)[1]]
     content = answer.get("content", {})
-    schema = content.get("application/json", content.get(PROBLEM, {})).get("schema")
+    schema = content.get(JSON, content.get(PROBLEM, {})).get("schema")
     said = f"{status}: {answer['description']}"
     if schema is None:
         return said, ""
@@ -183,7 +186,7 @@ def _answer(status: str, answer: dict[str, Any], parts: dict[str, Any]) -> tuple
     return said, cell
 
 
-def _curl(method: str, path: str, call: dict[str, Any], example: Any) -> str:
+def _curl(method: str, path: str, call: dict[str, Any], kind: str, example: Any) -> str:
     address = path.replace("{number}", EXAMPLE_NUMBER)
     for given in call.get("parameters", []):
         for word in given["schema"].get("examples", []):
@@ -195,6 +198,7 @@ def _curl(method: str, path: str, call: dict[str, Any], example: Any) -> str:
         if "x-writes-nothing" not in call:
             lines.append('-H "Idempotency-Key: $(uuidgen)"')
     if example is not None:
-        lines.append('-H "Content-Type: application/json"')
-        lines.append(f"-d {shlex.quote(json.dumps(example, ensure_ascii=False))}")
+        body = example if isinstance(example, str) else json.dumps(example, ensure_ascii=False)
+        lines.append(f'-H "Content-Type: {kind}"')
+        lines.append(f"{'-d' if kind == JSON else '--data-binary'} {shlex.quote(body)}")
     return " \\\n  ".join(lines)

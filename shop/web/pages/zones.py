@@ -1,13 +1,12 @@
 """The zones under Ways: their temperatures now, what is assumed, and readings typed by hand."""
 
-from datetime import datetime, timedelta
 from typing import Any
 
 from fastapi import APIRouter
 from starlette.responses import Response
 
 from shop.db.sessions import Session
-from shop.queries.zones import latest_readings, zone_view, zones_after
+from shop.queries.zones import zones_after
 from shop.rules.people import Right
 from shop.services.zones import add_reading, add_zone, change_zone
 from shop.web.benches import BenchSide, TheBench
@@ -17,12 +16,12 @@ from shop.web.forms import Fields, FormView, showing_again
 from shop.web.running import ReadingRoute
 from shop.web.templating import Frame, Page
 from shop.web.wording import when
+from shop.web.zone_page import MOST_ZONES, zone_context
+from shop.web.zone_plot import USUAL_DAYS, days_asked
 
 router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
 LIST = "pages/zones.html"
 ONE = "pages/zone.html"
-MOST_ZONES = 100
-SHOWN_READINGS = 24
 
 
 @router.get("/ways/zones")
@@ -58,36 +57,19 @@ def put_zone_on_file(
 
 
 @router.get("/ways/zones/{zone_id}")
-def show_zone(actor: Looking, page: Page, session: Reading, bench: TheBench, zone_id: int) -> Response:
-    """One zone with its latest readings."""
-    context = _one(page, session, bench, zone_id, may_change=actor.may(Right.WAYS))
+def show_zone(
+    actor: Looking, page: Page, session: Reading, bench: TheBench, zone_id: int, days: str = ""
+) -> Response:
+    """One zone: its temperature now, its sensors, its last days, its latest readings."""
+    context = _one(page, session, bench, zone_id, days_asked(days), may_change=actor.may(Right.WAYS))
     return page.show(ONE, here="ways", form=FormView(), **context)
 
 
 def _one(
-    page: Frame, session: Session, bench: BenchSide, zone_id: int, may_change: bool = True
-) -> dict[str, Any]:
-    zone = zone_view(session, zone_id)
-    clock = bench.warmth(session).zones[zone_id].clock
-    rows = [
-        [when(reading.at, bench.now, page.zone), f"{reading.celsius:.1f} °C"]
-        for reading in latest_readings(session, zone_id, SHOWN_READINGS)
-    ]
-    return {
-        "zone": zone, "rows": rows, "may_change": may_change,
-        "now_c": f"{clock.temperature_at(bench.now.timestamp()):.1f} °C",
-        "says": _says(page, bench, zone.last_read_at),
-        "kept": {"name": zone.name, "assumed_c": f"{zone.assumed_c:.10g}"},
-    }  # fmt: skip
-
-
-def _says(page: Frame, bench: BenchSide, last_read_at: datetime | None) -> str:
-    """Where the temperature now comes from."""
-    if last_read_at is None:
-        return "assumed, never read"
-    speaks = bench.now - last_read_at < timedelta(minutes=page.shop.reading_gap_minutes)
-    said = f"last read {when(last_read_at, bench.now, page.zone)}"
-    return said if speaks else f"assumed; {said}"
+    page: Frame, session: Session, bench: BenchSide, zone_id: int, days: int = USUAL_DAYS,
+    may_change: bool = True,
+) -> dict[str, Any]:  # fmt: skip
+    return zone_context(page, session, bench, zone_id, days) | {"may_change": may_change}
 
 
 @router.post("/ways/zones/{zone_id}")
@@ -108,13 +90,14 @@ def type_reading(
     """Take in one reading typed by hand."""
     page.here = "ways"
     may_change = actor.may(Right.WAYS)
-    with showing_again(page, ONE, posted, lambda: _one(page, session, bench, zone_id, may_change)):
+    with showing_again(page, ONE, posted, lambda: _one(page, session, bench, zone_id, may_change=may_change)):
         fields = Fields(posted)
         celsius = fields.required("celsius", "The temperature", fields.celsius("celsius"))
         at = fields.instant("at", "The time", page.zone) or bench.now
         fields.done()
-        add_reading(session, zone_id, now=bench.now, at=at, celsius=celsius or 0.0)
-    return page.go(f"/ways/zones/{zone_id}", "The reading is taken in.")
+        taken = add_reading(session, zone_id, now=bench.now, at=at, celsius=celsius or 0.0)
+    said = "The reading is taken in." if taken.accepted else "That reading is on file already."
+    return page.go(f"/ways/zones/{zone_id}", said)
 
 
 def _fields(posted: Posted) -> dict[str, Any]:

@@ -1,0 +1,59 @@
+"""Files that somebody sends: one at a time, to few addresses, and of bounded size.
+
+Everywhere else a body is small (`shop.app`) and a form brings no file (`shop.web.deps`). An address that
+takes a file is named here, and its route says `max_body_size` too.
+"""
+
+import re
+from typing import Annotated, NamedTuple
+
+from fastapi import Depends, Request
+from starlette.datastructures import UploadFile
+
+from shop.web.deps import Posted
+
+# A hundred thousand lines of a logger's file are 3 to 6 MB.
+MOST_FILE_BYTES = 8_000_000
+# A file that is somewhat too large is told so beside its field; a far larger body is not even read.
+MOST_UPLOAD_BYTES = 16_000_000
+FIELD = "file"
+_ADDRESSES = re.compile(r"/ways/zones/[^/]+/file|/api/v1/zones/[^/]+/readings\.csv")
+
+
+def most_bytes_at(path: str, ordinarily: int) -> int:
+    """How large a body an address takes."""
+    return MOST_UPLOAD_BYTES if _ADDRESSES.fullmatch(path) else ordinarily
+
+
+def fault_of_size(body: bytes) -> str:
+    """What is wrong with a file's size, or nothing."""
+    too_large = len(body) > MOST_FILE_BYTES
+    return f"The file has more than {MOST_FILE_BYTES // 1_000_000} MB; split it." if too_large else ""
+
+
+class Upload(NamedTuple):
+    """A form with one file: what was typed, and the file's name and content, empty where none was chosen."""
+
+    posted: Posted
+    name: str
+    body: bytes
+
+    @property
+    def fault(self) -> str:
+        """What is wrong with the file as such, or nothing."""
+        return fault_of_size(self.body) if self.body else "No file came, or an empty one; please choose it."
+
+
+async def one_file(request: Request) -> Upload:
+    """The posted fields and the one file among them."""
+    form = await request.form(max_files=1, max_fields=40)
+    fields = [(key, value.strip()) for key, value in form.multi_items() if isinstance(value, str)]
+    file = form.get(FIELD)
+    if not isinstance(file, UploadFile):
+        return Upload(Posted(fields), "", b"")
+    body = await file.read(MOST_FILE_BYTES + 1)
+    await form.close()
+    return Upload(Posted(fields), file.filename or "", body)
+
+
+Uploaded = Annotated[Upload, Depends(one_file)]
