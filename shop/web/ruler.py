@@ -6,10 +6,11 @@ the patterns are the style sheet's.
 """
 
 from collections.abc import Iterable, Iterator
-from datetime import UTC, datetime, time, timedelta
-from typing import NamedTuple
+from datetime import datetime, timedelta
+from typing import NamedTuple, Protocol
 from zoneinfo import ZoneInfo
 
+from shop.web.ticks import falls_on, local_steps
 from shop.web.wording import DAYS, not_before, when
 
 # Each step divides the next, so that the ticks kept on a narrow screen are some of those on a wide one.
@@ -101,10 +102,10 @@ def draw_ruler(
 
     `width` in pixels decides only how many ticks have room. Raises ValueError unless start is before end.
     """
-    scale = _Scale(start, end)
+    scale = _Even(start, end)
     if end <= start:
         raise ValueError("A ruler of time ends after it starts.")
-    now_at = scale.place(now)
+    now_at = _place(scale, now)
     return RulerDrawing(
         ticks=tuple(_ticks(scale, zone, width)),
         now_at=now_at,
@@ -120,11 +121,26 @@ def draw_mini_ruler(
     """Draw one cure alone, for a thin bar beside the words; bars with the same ends compare by eye."""
     if end <= start:
         raise ValueError("A ruler of time ends after it starts.")
-    return _row(cure, _Scale(start, end), now, zone)
+    return _row(cure, _Even(start, end), now, zone)
 
 
-class _Scale(NamedTuple):
-    """Where an instant lies between start and end, in per cent."""
+class Scale(Protocol):
+    """Where an instant lies on a ruler, in per cent; beyond an end it lies at that end."""
+
+    @property
+    def start(self) -> datetime:
+        """The instant at the left end, aware."""
+
+    @property
+    def end(self) -> datetime:
+        """The instant at the right end, aware."""
+
+    def per_cent(self, instant: datetime) -> float:
+        """The place of an instant."""
+
+
+class _Even(NamedTuple):
+    """The scale of a ruler on which an hour is as long as any other."""
 
     start: datetime
     end: datetime
@@ -134,17 +150,18 @@ class _Scale(NamedTuple):
         share = (instant - self.start) / (self.end - self.start)
         return round(100 * min(1.0, max(0.0, share)), 2)
 
-    def place(self, instant: datetime) -> float | None:
-        """The place of an instant, or None when it lies outside."""
-        return self.per_cent(instant) if self.start <= instant <= self.end else None
+
+def _place(scale: Scale, instant: datetime) -> float | None:
+    """The place of an instant, or None when it lies outside."""
+    return scale.per_cent(instant) if scale.start <= instant <= scale.end else None
 
 
-def _ticks(scale: _Scale, zone: ZoneInfo, width: int) -> Iterator[RulerTick]:
+def _ticks(scale: Scale, zone: ZoneInfo, width: int) -> Iterator[RulerTick]:
     hours = (scale.end - scale.start) / timedelta(hours=1)
     fine = _step(hours, max(1, width // _LABEL_WIDTH))
     coarse = max(fine, _step(hours, _NARROW_LABELS))
     day_said = False
-    for instant in _local_steps(scale, zone, fine):
+    for instant in local_steps(scale.start, scale.end, zone, fine * 60):
         local = instant.astimezone(zone)
         at_midnight = local.hour == 0
         label = f"{local:%H:%M}"
@@ -152,7 +169,7 @@ def _ticks(scale: _Scale, zone: ZoneInfo, width: int) -> Iterator[RulerTick]:
             day = f"{DAYS[local.weekday()]} {local.day}"
             label = day if at_midnight else f"{day}, {label}"
             day_said = True
-        at, narrow = scale.per_cent(instant), _falls_on(local, coarse)
+        at, narrow = scale.per_cent(instant), falls_on(local, coarse * 60)
         yield RulerTick(
             at=at,
             label=label if at <= _LAST_LABEL else "",
@@ -167,44 +184,22 @@ def _step(hours: float, labels: int) -> int:
     return next((step for step in _STEP_HOURS if hours / step <= labels), _STEP_HOURS[-1])
 
 
-def _falls_on(local: datetime, step: int) -> bool:
-    if step <= 24:
-        return local.hour % step == 0
-    return local.hour == 0 and local.date().toordinal() % (step // 24) == 0
-
-
-def _local_steps(scale: _Scale, zone: ZoneInfo, step: int) -> Iterator[datetime]:
-    """The instants, in UTC, at which the shop's clocks show a full step.
-
-    An hour that the change to summer time leaves out has no tick; one that comes twice in autumn has a tick
-    the first time only.
-    """
-    day, last = scale.start.astimezone(zone).date(), scale.end.astimezone(zone).date()
-    while day <= last:
-        for hour in range(0, 24, min(step, 24)):
-            wall = datetime.combine(day, time(hour), zone)
-            instant = wall.astimezone(UTC)
-            exists = instant.astimezone(zone).replace(tzinfo=None) == wall.replace(tzinfo=None)
-            if exists and _falls_on(wall, step) and scale.start <= instant <= scale.end:
-                yield instant
-        day += timedelta(days=1)
-
-
-def _row(cure: RulerCure, scale: _Scale, now: datetime, zone: ZoneInfo) -> RulerRow:
-    state, word = _state(cure, now)
+def _row(cure: RulerCure, scale: Scale, now: datetime, zone: ZoneInfo) -> RulerRow:
+    state, word = state_of_cure(cure, now)
     return RulerRow(
         label=cure.label,
         href=cure.href,
         state=state,
         word=word,
         text=_words(cure, now, zone),
-        bars=tuple(_bars(cure, scale)),
-        recoat=_bracket(cure, scale),
-        now_at=scale.place(now),
+        bars=tuple(bars_of(cure, scale)),
+        recoat=bracket_of(cure, scale),
+        now_at=_place(scale, now),
     )
 
 
-def _state(cure: RulerCure, now: datetime) -> tuple[str, str]:
+def state_of_cure(cure: RulerCure, now: datetime) -> tuple[str, str]:
+    """The state of a cure, which is its mark, and the word for it."""
     if cure.tacky:
         return "held", "tacky"
     if cure.full_at is not None and cure.full_at <= now:
@@ -217,8 +212,17 @@ def _state(cure: RulerCure, now: datetime) -> tuple[str, str]:
 
 
 def _words(cure: RulerCure, now: datetime, zone: ZoneInfo) -> str:
+    said = hardening_words(cure, now, zone)
+    if cure.recoat_from is not None and not cure.tacky:
+        until = f" to {when(cure.recoat_until, now, zone)}" if cure.recoat_until is not None else ""
+        said.append(f"recoat {not_before(cure.recoat_from, now, zone)}{until}")
+    return " · ".join(said) if said else "no times known"
+
+
+def hardening_words(cure: RulerCure, now: datetime, zone: ZoneInfo) -> list[str]:
+    """When a cure sets and is fully cured, or why there is no telling."""
     if cure.tacky:
-        return "puddle found tacky: leave alone until it is firm"
+        return ["puddle found tacky: leave alone until it is firm"]
     said = []
     if cure.set_at is not None:
         said.append(f"{'set' if cure.set_at <= now else 'sets'} {not_before(cure.set_at, now, zone)}")
@@ -226,13 +230,10 @@ def _words(cure: RulerCure, now: datetime, zone: ZoneInfo) -> str:
         said.append(f"full {not_before(cure.full_at, now, zone)}")
     if cure.stalled and cure.full_at is None:
         said.append("too cold, no time")
-    if cure.recoat_from is not None:
-        until = f" to {when(cure.recoat_until, now, zone)}" if cure.recoat_until is not None else ""
-        said.append(f"recoat {not_before(cure.recoat_from, now, zone)}{until}")
-    return " · ".join(said) if said else "no times known"
+    return said
 
 
-def _bars(cure: RulerCure, scale: _Scale) -> Iterator[RulerBar]:
+def bars_of(cure: RulerCure, scale: Scale) -> Iterator[RulerBar]:
     """Hatched to set, light to full cure, solid to the end; what is stalled or tacky stays open-ended."""
     if cure.tacky:
         stretches = [("hatched", cure.closed_at, scale.end)]
@@ -254,7 +255,8 @@ def _bars(cure: RulerCure, scale: _Scale) -> Iterator[RulerBar]:
             yield RulerBar(kind, x, round(end - x, 2))
 
 
-def _bracket(cure: RulerCure, scale: _Scale) -> RulerBracket | None:
+def bracket_of(cure: RulerCure, scale: Scale) -> RulerBracket | None:
+    """The recoat window as it lies on the ruler, or none where it lies outside."""
     begins = cure.recoat_from
     if begins is None or begins >= scale.end:
         return None

@@ -23,6 +23,8 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
+from tests.benchmarks.floor_setting import setting_of
+
 DATABASE = os.environ["FLOOR_DATABASE"]
 SET_SECONDS, FULL_SECONDS = 600 * 60, 4000 * 60
 
@@ -48,6 +50,11 @@ ROD_CURES = """
 NEWS = """
     SELECT b.id, b.title, b.promised_on, b.sequence_id FROM status_links l JOIN builds b ON b.id = l.build_id
     WHERE l.token_hash = ? AND l.ended_at IS NULL"""
+SETTING_CURES = """
+    SELECT b.number, c.place, m.adhesive_name, c.closed_at, c.id FROM builds b
+    JOIN cures c ON c.build_id = b.id JOIN mixes m ON m.root_id = c.mix_id
+    WHERE b.closed_at IS NULL"""
+SETTING_READINGS = "SELECT at, celsius FROM readings WHERE zone_id = 1 AND at > ? ORDER BY at"
 RECENT_MIXES = """
     SELECT root_id, adhesive_name, mixed_at FROM mixes WHERE mixed_at > ? ORDER BY mixed_at DESC"""
 MOVE_READ = """
@@ -93,6 +100,7 @@ _environment = Environment(
 )  # fmt: skip
 bench_html = _environment.get_template("bench.html").render
 rod_html = _environment.get_template("rod.html").render
+setting_html = _environment.get_template("setting.html").render
 news_html = _environment.get_template("news.html").render
 
 
@@ -107,6 +115,14 @@ async def bench(_request: Request) -> Response:
         cures.setdefault(build_id, []).append((place, adhesive, *cure_of(closed_at, now)))
     rows = [(*row, cures.get(row[0], ())) for row in connection().execute(BENCH)]
     return html(bench_html(rows=rows))
+
+
+async def setting(_request: Request) -> Response:
+    now = time.time()
+    since = datetime.fromtimestamp(now - 12 * 3600, UTC).replace(tzinfo=None).isoformat(sep=" ")
+    cures = connection().execute(SETTING_CURES).fetchall()
+    readings = connection().execute(SETTING_READINGS, (since,)).fetchall()
+    return html(setting_html(**setting_of(cures, readings, now)))
 
 
 async def rod(request: Request) -> Response:
@@ -163,6 +179,7 @@ async def advance(request: Request) -> Response:
 app = Starlette(
     routes=[
         Route("/", bench),
+        Route("/setting", setting),
         Route("/builds/{number}", rod),
         Route("/rod/{token}", news),
         Route("/builds/{number}/advance", advance, methods=["POST"]),
