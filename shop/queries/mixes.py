@@ -1,5 +1,6 @@
 """Mixes: what is in the cup, until when it may be used, and what is thought of it."""
 
+from collections.abc import Iterable
 from datetime import datetime
 from typing import Any, NamedTuple
 
@@ -9,14 +10,18 @@ from sqlalchemy.orm import Session
 from shop.db.builds import Build
 from shop.db.cures import Cure
 from shop.db.mixes import Mix, PuddleCheck, Suspicion
-from shop.queries.cure_clock import Warmth, instant_of
-from shop.queries.cures import sheet_of
+from shop.queries.cure_clock import Clocks, Warmth, instant_of
+from shop.queries.cures import FIGURES, sheet_of
 from shop.rules.facts import Suspect
 from shop.rules.refusals import NotOnFile
 
 
 class MixView(NamedTuple):
-    """A mix as pages and API show it. `id` is its root id, which stays through corrections."""
+    """A mix as pages and API show it. `id` is its root id, which stays through corrections.
+
+    `recheck_at` is when to look again, where an owner said to wait with the suspicion. Lots, amounts and the
+    minutes planned are null where nobody said.
+    """
 
     id: int
     adhesive_id: int
@@ -31,9 +36,16 @@ class MixView(NamedTuple):
     puddle_at: datetime | None
     suspect: str
     corrected: int
+    recheck_at: datetime | None
+    lot_a_id: int | None
+    lot_b_id: int | None
+    amount_a_ml: float | None
+    amount_b_ml: float | None
+    planned_minutes: float | None
+    releases: list[Any]
 
 
-_PUDDLE = (
+LAST_STATE = (
     select(PuddleCheck.state)
     .where(PuddleCheck.mix_id == Mix.root_id)
     .order_by(PuddleCheck.at.desc(), PuddleCheck.id.desc())
@@ -41,7 +53,7 @@ _PUDDLE = (
     .correlate(Mix)
     .scalar_subquery()
 )
-_PUDDLE_AT = (
+LAST_TOUCHED = (
     select(PuddleCheck.at)
     .where(PuddleCheck.mix_id == Mix.root_id)
     .order_by(PuddleCheck.at.desc(), PuddleCheck.id.desc())
@@ -56,10 +68,17 @@ _SUSPECT = (
     .correlate(Mix)
     .scalar_subquery()
 )
+RECHECK_AT = (
+    select(Suspicion.recheck_at)
+    .where(Suspicion.mix_id == Mix.root_id, Suspicion.verdict.is_(None))
+    .limit(1)
+    .correlate(Mix)
+    .scalar_subquery()
+)
+_SAID = (Mix.lot_a_id, Mix.lot_b_id, Mix.amount_a_ml, Mix.amount_b_ml, Mix.planned_minutes, Mix.releases)
 _VIEW: Select[*tuple[Any, ...]] = select(
-    Mix.root_id, Mix.adhesive_id, Mix.adhesive_name, Mix.use, Mix.zone_id, Mix.mixed_at, Mix.by, _PUDDLE,
-    _PUDDLE_AT, _SUSPECT, Mix.id, Mix.reference_c, Mix.pot_life_minutes, Mix.set_minutes,
-    Mix.full_cure_minutes, Mix.recoat_from_minutes, Mix.recoat_until_minutes, Mix.coldest_c, Mix.doubling_c,
+    Mix.root_id, Mix.adhesive_id, Mix.adhesive_name, Mix.use, Mix.zone_id, Mix.mixed_at, Mix.by, LAST_STATE,
+    LAST_TOUCHED, _SUSPECT, RECHECK_AT, Mix.id, *_SAID, *FIGURES,
 ).where(Mix.superseded_by_id.is_(None))  # fmt: skip
 _ROOT_OF = select(Mix.root_id).where(Mix.id == bindparam("entry_id")).scalar_subquery()
 _ONE = _VIEW.where(Mix.root_id == _ROOT_OF)
@@ -67,8 +86,13 @@ _PAGE = _VIEW.where(Mix.root_id > bindparam("after")).order_by(Mix.root_id).limi
 _SINCE = _VIEW.where(Mix.mixed_at > bindparam("since")).order_by(Mix.mixed_at.desc())
 _DOUBTED = select(Suspicion.mix_id).where(Suspicion.verdict.is_(None))
 _ONE_DOUBTED = _DOUBTED.limit(1)
+_VERDICTS = (
+    select(Suspicion.mix_id, Suspicion.verdict)
+    .where(Suspicion.mix_id.in_(bindparam("mix_ids", expanding=True)), Suspicion.verdict.is_not(None))
+    .order_by(Suspicion.id)
+)
 _SUSPECTS = (
-    select(Cure.build_id, Suspicion.mix_id, Mix.adhesive_name, Suspicion.reason)
+    select(Cure.build_id, Suspicion.mix_id, Mix.adhesive_name, Suspicion.reason, Suspicion.recheck_at)
     .join_from(Suspicion, Cure, Cure.mix_id == Suspicion.mix_id)
     .join(Mix, (Mix.root_id == Suspicion.mix_id) & Mix.superseded_by_id.is_(None))
     .join(Build, Build.id == Cure.build_id)
@@ -88,28 +112,31 @@ def mix_view(session: Session, mix_id: int, warmth: Warmth) -> MixView:
     row = session.execute(_ONE, {"entry_id": mix_id}).first()
     if row is None:
         raise NotOnFile(f"There is no mix {mix_id} on record.")
-    return _view(row, warmth)
+    return _view(row, Clocks(session, warmth))
 
 
 def mixes_after(session: Session, after: int, most: int, warmth: Warmth) -> list[MixView]:
     """At most `most` mixes whose id is above `after`, by id."""
-    return [_view(row, warmth) for row in session.execute(_PAGE, {"after": after, "most": most})]
+    clocks = Clocks(session, warmth)
+    return [_view(row, clocks) for row in session.execute(_PAGE, {"after": after, "most": most}).all()]
 
 
 def mixes_since(session: Session, since: datetime, warmth: Warmth) -> list[MixView]:
     """The mixes made since an instant, newest first."""
-    return [_view(row, warmth) for row in session.execute(_SINCE, {"since": since})]
+    clocks = Clocks(session, warmth)
+    return [_view(row, clocks) for row in session.execute(_SINCE, {"since": since}).all()]
 
 
-def _view(row: Row[*tuple[Any, ...]], warmth: Warmth) -> MixView:
-    (root_id, adhesive_id, adhesive, use, zone_id, mixed_at, by, puddle, puddle_at, suspect, entry_id,
-     *figures) = row  # fmt: skip
-    zone = warmth.zones[zone_id]
-    ends = instant_of(zone.clock.pot_life_ends(sheet_of(*figures), mixed_at.timestamp()))
+def _view(row: Row[*tuple[Any, ...]], clocks: Clocks) -> MixView:
+    (root_id, adhesive_id, adhesive, use, zone_id, mixed_at, by, puddle, puddle_at, suspect, recheck_at,
+     entry_id, *rest) = row  # fmt: skip
+    said, figures = rest[: len(_SAID)], rest[len(_SAID) :]
+    zone = clocks.warmth.zones[zone_id]
+    ends = instant_of(clocks.pot_life_ends(zone_id, sheet_of(*figures), mixed_at.timestamp()))
     assert ends is not None
     return MixView(
         root_id, adhesive_id, adhesive, use, zone_id, zone.name, mixed_at, by, ends, puddle or "", puddle_at,
-        suspect or "", entry_id if entry_id != root_id else 0,
+        suspect or "", entry_id if entry_id != root_id else 0, recheck_at, *said,
     )  # fmt: skip
 
 
@@ -132,8 +159,8 @@ def suspects_of_build(session: Session, build_id: int) -> list[Suspect]:
 
 def _by_build(rows: Any) -> dict[int, list[Suspect]]:
     found: dict[int, list[Suspect]] = {}
-    for build_id, mix_id, adhesive, reason in rows:
-        found.setdefault(build_id, []).append(Suspect(mix_id, adhesive, reason))
+    for build_id, mix_id, adhesive, reason, recheck_at in rows:
+        found.setdefault(build_id, []).append(Suspect(mix_id, adhesive, reason, recheck_at))
     return found
 
 
@@ -160,6 +187,12 @@ def last_verdict(session: Session, mix_id: int) -> str | None:
     """The last verdict given on a mix (by its root id), or none."""
     given = select(Suspicion.verdict).where(Suspicion.mix_id == mix_id, Suspicion.verdict.is_not(None))
     return session.scalar(given.order_by(Suspicion.id.desc()).limit(1))
+
+
+def mixes_to_redo(session: Session, mix_ids: Iterable[int]) -> set[int]:
+    """Those of some mixes (by root id) whose last verdict was `redo`."""
+    rows = session.execute(_VERDICTS, {"mix_ids": list(mix_ids)}).all()
+    return {mix_id for mix_id, verdict in dict(rows).items() if verdict == "redo"}
 
 
 def builds_of_mix(session: Session, mix_id: int) -> list[int]:

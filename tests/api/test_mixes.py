@@ -38,7 +38,8 @@ def test_a_cure_says_its_times(desk: Program, hands: Hands) -> None:
         "zone": "bench", "pass": 1, "closed_at": "2026-03-02T09:05:00Z", "by": "Nell",
         "set_at": "2026-03-02T19:05:00Z",
         "full_at": "2026-03-03T09:05:00Z", "recoat_from": None, "recoat_until": None, "stalled": False,
-        "failed": "", "corrects": None, "corrected_by": None,
+        "failed": "", "corrects": None, "corrected_by": None, "turned_at": None, "closed_in": "bench",
+        "moves": [],
     }  # fmt: skip
     assert desk.get("/cures/1") == cure
     coat = closed(desk, mixed(desk, adhesive=2)["id"], number, "guide wraps")
@@ -145,9 +146,9 @@ def test_the_verdict_redo_fails_every_joint_of_the_mix(desk: Program, hands: Han
     desk.post(f"/mixes/{cure['mix_id']}/verdict", verdict="redo", reason="Rubber.")
     assert desk.get(f"/cures/{cure['id']}")["failed"] == "Verdict on the mix: Rubber."
     holds = desk.get(f"/builds/{number}/next")["holds"]
-    assert [(hold["kind"], hold["cleared_by"]) for hold in holds] == [("set", "work")]
+    assert [(hold["kind"], hold["cleared_by"]) for hold in holds] == [("check", "person"), ("set", "work")]
     desk.glue(number, "rear grip")
-    assert desk.get(f"/builds/{number}/next")["holds"][0]["clears_at"] == "2026-03-03T05:00:00Z"
+    assert desk.get(f"/builds/{number}/next")["holds"][1]["clears_at"] == "2026-03-03T05:00:00Z"
 
 
 def test_nothing_more_comes_of_a_mix_that_is_to_be_done_again(desk: Program, bench: Program) -> None:
@@ -159,7 +160,7 @@ def test_nothing_more_comes_of_a_mix_that_is_to_be_done_again(desk: Program, ben
     again = bench.assert_refused(409, f"/cures/{cure['id']}/correct", failed=False, reason="Looks fine.")
     for problem in (late, again):
         assert [(hold["kind"], hold["cleared_by"]) for hold in problem["holds"]] == [("suspect", "never")]
-    assert desk.kinds(number) == ["set"]
+    assert desk.kinds(number) == ["check", "set"]
     right = bench.post(
         f"/cures/{cure['id']}/correct", mix_id=mixed(desk)["id"], failed=False, reason="Other."
     )

@@ -138,7 +138,37 @@ def test_a_mix_put_right_moves_the_times_of_its_cures(mixed: TestClient, hands: 
     late = {"right_mixed_at": "2026-03-02T09:01", "right_reason": "later"}
     refused = mixed.post("/mixes/1/correct", data=late)
     assert refused.status_code == 422
-    assert "closed with this mix before" in refused.text
+    assert "closed with this mix before" in refused.text.split('id="e-right_mixed_at"')[1]
+
+
+def test_the_lots_offered_are_those_that_the_cup_can_have_had(
+    mixed: TestClient, hub: Hub, hands: Hands
+) -> None:
+    with hub.database.writing(hands.wall_at) as session:
+        bench = bench_at(session, hands.wall_at)
+        for adhesive_id, part, number in ((1, "A", "R-1"), (1, "B", "H-1"), (1, "kit", "K-1"), (2, "A", "F-1")):
+            add_lot(
+                session, bench, adhesive_id=adhesive_id, part=part, number=number, position="drawer",
+                received_on=CAME, use_by=CAME if number == "K-1" else None,
+            )  # fmt: skip
+    page = mixed.get("/mixes/1").text
+    assert offered(page, "a") == ["as it is", "R-1, in date, drawer", "K-1, out of date, drawer"]
+    assert offered(page, "b") == ["as it is", "H-1, in date, drawer", "K-1, out of date, drawer"]
+    mixed.post("/mixes/1/correct", data={"right_lot_a": "1", "right_reason": "forgotten"})
+    told = {"right_adhesive": "2", "right_reason": "took the other bottle"}
+    refused = mixed.post("/mixes/1/correct", data={**told, "right_lot_b": "4"})
+    assert refused.status_code == 422
+    assert "say which lot of Stillwater" in refused.text.split('id="e-right_lot_a"')[1].split("</p>")[0]
+    assert "cannot serve as part B" in refused.text.split('id="e-right_lot_b"')[1].split("</p>")[0]
+    assert "took the other bottle" in refused.text
+    assert offered(refused.text, "a") == ["as it is", "F-1, in date, drawer"]
+    assert mixed.post("/mixes/1/correct", data={**told, "right_lot_a": "4"}).status_code == 303
+    assert mixed.post("/mixes/1/correct", data={**told, "right_adhesive": "x"}).status_code == 422
+
+
+def offered(page: str, part: str) -> list[str]:
+    """The lots that the form of a correction offers for a part."""
+    return re.findall(r"<option[^>]*>([^<]+)<", page.split(f'name="right_lot_{part}"')[1].split("</select>")[0])
 
 
 def test_a_helper_mixes_but_does_not_put_right(bench: TestClient, signed_in: SignIn) -> None:
