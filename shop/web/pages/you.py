@@ -1,20 +1,26 @@
-"""What a person does with their own account: a new password, and signing out everywhere."""
+"""What a person does with their own account: a new password, signing out everywhere, a calendar's address.
+
+The calendar and its address are `shop.web.pages.calendar_feeds`'s.
+"""
 
 from functools import partial
+from typing import Any
 
 from fastapi import APIRouter, Request
 from starlette.responses import Response
 
+from shop.rules.people import Actor
 from shop.rules.refusals import BadInput
 from shop.services.tokens import hash_of, new_token
 from shop.services.users import change_own_password, end_sessions, faults_of_password
-from shop.web.deps import Form, Now, TheHub, Writing, write
+from shop.web.deps import Form, Now, Reading, TheHub, Writing, write
 from shop.web.doors import Looking
 from shop.web.entering import faults_of_repeat, give_cookie, judge
 from shop.web.forms import FormView, showing_again
+from shop.web.pages.calendar_feeds import feed_context
 from shop.web.pages.sign_in import signed_out, wait_sentence
 from shop.web.running import ReadingRoute
-from shop.web.templating import Page
+from shop.web.templating import Frame, Page
 
 router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
 TEMPLATE = "pages/you.html"
@@ -22,9 +28,9 @@ WRONG = "That is not your present password; please type it again."
 
 
 @router.get("/ways/you")
-def show_you(actor: Looking, page: Page) -> Response:
+def show_you(actor: Looking, page: Page, session: Reading) -> Response:
     """One's own account."""
-    return page.show(TEMPLATE, here="ways", form=FormView())
+    return page.show(TEMPLATE, here="ways", form=FormView(), **feed_context(page, session, actor))
 
 
 @router.post("/ways/you/password")
@@ -34,7 +40,8 @@ async def change_my_password(
     """Take a new password for oneself; every other browser is signed out."""
     page.here, token = "ways", new_token()
     assert actor.user_id is not None
-    with showing_again(page, TEMPLATE, posted):
+    shown = await hub.running.read(_shown, page, actor)
+    with showing_again(page, TEMPLATE, posted, lambda: shown):
         password = posted.get("password", "")
         if faults := faults_of_password(password) | faults_of_repeat(posted):
             raise BadInput(faults)
@@ -51,6 +58,12 @@ async def change_my_password(
     response = page.go("/ways/you", "Your password is changed, and every other browser is signed out.")
     give_cookie(response, hub, token)
     return response
+
+
+def _shown(page: Frame, actor: Actor) -> dict[str, Any]:
+    """What the page shows besides the form, read before the slow judging of a password begins."""
+    with page.hub.database.reading() as session:
+        return feed_context(page, session, actor)
 
 
 @router.post("/ways/you/sign-out")
