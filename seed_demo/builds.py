@@ -11,6 +11,7 @@ from seed_demo.hand import Hand
 from seed_demo.make_ups import lay_down
 from seed_demo.shelf import Shelf
 from seed_demo.shop import TIME_ZONE
+from seed_demo.turner import fill_turner
 from shop.db.builds import Build
 from shop.queries.cure_clock import CureClock
 from shop.queries.kept_sequences import KeptSequences
@@ -75,6 +76,7 @@ def take_on_builds(session: Session, shelf: Shelf, *, now: datetime, chance: ran
         _bring_on(hand, build, plan, now)
         if plan.title == SHOWN:
             shown = build.id
+    fill_turner(hand, now=now)
     return shown
 
 

@@ -61,7 +61,7 @@ def migrated(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def quick_settings(folder: Path) -> Settings:
     """Settings for a folder, with passwords hashed as fast as the library allows."""
-    return Settings(data=folder, database_url="", password_time_cost=1, password_memory_kib=8)
+    return Settings(data=folder, database_url="", mqtt_url="", password_time_cost=1, password_memory_kib=8)
 
 
 @pytest.fixture

@@ -13,9 +13,11 @@ from shop.queries.bench import BenchView
 from shop.queries.blanks import blanks_after
 from shop.queries.builds import builds_after, open_builds
 from shop.queries.components import components_by_kind
+from shop.queries.lots import builds_of_lot, lots_of_build, lots_on_file
 from shop.rules.refusals import Overtaken
 from shop.web.benches import BenchSide
 from shop.web.deps import Hub
+from shop.web.lot_page import state_of
 from tests.conftest import Hands, quick_settings
 
 
@@ -71,6 +73,23 @@ def test_its_shelf_has_the_parts_of_a_whole_rod_weighed_and_measured(bench: Benc
     assert rear.dimensions["shoulder_od"] < seat.dimensions["hood_bore"]
     assert rear.dimensions["shoulder_length"] < seat.dimensions["hood_depth"]
     assert rear.dimensions["bore_tip_end"] < seat.dimensions["bore"]
+
+
+def test_its_rods_are_mixed_from_lots_and_its_shelf_has_lots_of_every_state(
+    bench: BenchView, hub: Hub, hands: Hands
+) -> None:
+    assert bench.free
+    today = hands.wall_at.date()
+    with hub.database.reading() as session:
+        lots = lots_on_file(session, today)
+        unnamed = [lots_of_build(session, build.id).unnamed for build in builds_after(session, 0, 100)]
+        used = {lot.number for lot in lots if builds_of_lot(session, lot.id)}
+    states = {state_of(lot, today) for lot in lots}
+    assert states == {"in date", "running out", "out of date", "quarantined", "used up"}
+    assert not any(unnamed)
+    assert used == {"R-2207", "H-1184", "S-4410", "S-4411", "Q-0931"}
+    assert all(lot.left_ml for lot in lots)
+    assert "out of date" not in reasons(bench)
 
 
 def test_it_is_the_same_each_time_for_the_same_moment(hands: Hands, migrated: Path, tmp_path: Path) -> None:

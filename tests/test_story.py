@@ -58,6 +58,14 @@ def take_on_a_rod(browser: httpx.Client) -> str:
     return rod.url.path
 
 
+def with_lots(browser: httpx.Client, chosen: dict[str, str]) -> dict[str, str]:
+    """The choice with a lot in date for each part, as the Cup offers them."""
+    cup = browser.get("/cup", params=chosen).text
+    return {
+        **chosen, "lot_a_id": option(cup, "lot_a_id", "R-2207"), "lot_b_id": option(cup, "lot_b_id", "H-1184")
+    }  # fmt: skip
+
+
 def mix_a_cup(browser: httpx.Client) -> str:
     """Mix a cup at the bench; gives its id."""
     cup = browser.get("/cup").text
@@ -65,7 +73,7 @@ def mix_a_cup(browser: httpx.Client) -> str:
         "adhesive_id": option(cup, "adhesive_id", "Riverbed slow epoxy"),
         "zone_id": option(cup, "zone_id", "bench"),
     }
-    mix = browser.post("/cup", data=chosen)
+    mix = browser.post("/cup", data=with_lots(browser, chosen))
     assert "Pot life ends" in mix.text
     return mix.url.path.rpartition("/")[2]
 

@@ -21,6 +21,7 @@ from shop.commands.faults import CannotDo
 from shop.commands.opening import opened
 from shop.config import Settings
 from shop.db.sessions import sqlite_library
+from shop.outside.mqtt import MqttFault, check_installed, parse_address
 from shop.queries.users import has_owner
 from shop.web.deps import Hub
 
@@ -68,6 +69,7 @@ def serve(
 
 def _serve_shop(host: str, port: int) -> None:
     settings = Settings()
+    _check_broker(settings)
     with _bound(host, port) as listener, opened(settings) as hub:
         address = _address(listener)
         lines = [f"open {address}/"]
@@ -75,6 +77,16 @@ def _serve_shop(host: str, port: int) -> None:
             if not has_owner(session):
                 lines.append(f"first run: open {address}/first-run/{hub.first_run}")
         _run(hub, listener, lines)
+
+
+def _check_broker(settings: Settings) -> None:
+    """Raises `CannotDo` for a broker's address that cannot be used, or without the library for it."""
+    if settings.mqtt_url:
+        try:
+            check_installed()
+            parse_address(settings.mqtt_url)
+        except MqttFault as fault:
+            raise CannotDo(str(fault)) from fault
 
 
 def _serve_demo(host: str, port: int | None) -> None:
@@ -85,7 +97,9 @@ def _serve_demo(host: str, port: int | None) -> None:
         tempfile.TemporaryDirectory(prefix="tackfree-demo-") as folder,
     ):
         address = _address(listener)
-        settings = Settings(data=Path(folder), database_url="", public_url=address, secure_cookies=False)
+        settings = Settings(
+            data=Path(folder), database_url="", public_url=address, secure_cookies=False, mqtt_url=""
+        )
         with opened(settings, demo=True) as hub:
             demo = seed_demo.fill(hub, hub.clock.now())
             lines = [

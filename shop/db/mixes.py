@@ -18,7 +18,8 @@ class Mix(Base):
     The copy is what every cure of this mix is judged by: a later edit of the adhesive must not bend a
     cure that is under way. `root_id` is the id of the first entry of this cup (null only while the first
     is being written); `superseded_by_id` is null on the entry that counts. `releases` holds the house rules
-    that an owner released for this cup, as maps of `kind` and `reason`.
+    that an owner released for this cup, as maps of `kind`, `reason`, `by` and `faults`, the sentences that
+    it was given for; one without `faults` covers whatever is wrong.
     """
 
     __tablename__ = "mixes"

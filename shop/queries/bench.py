@@ -13,6 +13,7 @@ from shop.queries.kept_sequences import KeptSequences
 from shop.rules.decide import ClearedBy, Decision, decide, next_stage
 from shop.rules.facts import CureFact, Facts
 from shop.rules.sequences import Sequence
+from shop.rules.soft import is_soft
 
 NOTHING_KNOWN = Facts()
 
@@ -78,11 +79,7 @@ def build_row(
 def _row(build: BuildView, sequence: Sequence, facts: Facts, now: datetime) -> BenchRow:
     stage = next_stage(sequence, facts.reached)
     decision = Decision(None, ()) if stage is None else decide(sequence, facts, stage.name, now)
-    hardening = tuple(
-        cure
-        for cure in facts.cures
-        if not cure.failed and (cure.tacky or cure.full_at is None or cure.full_at > now)
-    )
+    hardening = tuple(cure for cure in facts.cures if is_soft(cure, now))
     return BenchRow(build, sequence, facts, decision, hardening)
 
 

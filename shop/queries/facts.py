@@ -13,26 +13,34 @@ from shop.queries.events import event_facts
 from shop.queries.kept_records import KeptRecords
 from shop.queries.make_ups import meant_of_build, meant_of_open_builds
 from shop.queries.mixes import suspects, suspects_of_build
-from shop.rules.facts import CureFact, Facts, Meant, Suspect, ZoneFact
+from shop.queries.turner_facts import OnTurner, on_turner, open_on_turner
+from shop.rules.facts import CureFact, Facts, Meant, Suspect, TurnerFact, ZoneFact
 from shop.rules.record import Known, fold
 
 UNKNOWN = Known({}, (), {}, frozenset())
+NOT_ON_TURNER = OnTurner()
 
 
 class Surroundings(NamedTuple):
-    """What is the same for every build: the doubt about the clock, and the zone where mixes are made."""
+    """What is the same for every build: the doubt about the clock, where mixes are made, the turners."""
 
     clock_doubt: str
     mixing_zone: ZoneFact | None
+    turner: TurnerFact | None = None
 
 
-def surroundings(warmth: Warmth, clock_doubt: str, now_seconds: float) -> Surroundings:
-    """What is the same for every build at an instant. The first zone is where mixes are made."""
+def surroundings(
+    warmth: Warmth, clock_doubt: str, now_seconds: float, turner: TurnerFact | None = None
+) -> Surroundings:
+    """What is the same for every build at an instant. The first zone is where mixes are made.
+
+    `turner` is what `shop.queries.turner_facts.turner_fact` gives.
+    """
     first = next(iter(warmth.zones.values()), None)
     if first is None:
-        return Surroundings(clock_doubt, None)
+        return Surroundings(clock_doubt, None, turner)
     celsius = first.clock.temperature_at(now_seconds)
-    return Surroundings(clock_doubt, ZoneFact(first.name, celsius, DEFAULT_COLDEST_C))
+    return Surroundings(clock_doubt, ZoneFact(first.name, celsius, DEFAULT_COLDEST_C), turner)
 
 
 def facts_of_build(
@@ -44,13 +52,16 @@ def facts_of_build(
         cure_facts(session, build_id, pass_number, warmth),
         suspects_of_build(session, build_id),
         meant_of_build(session, build_id),
+        on_turner(session, build_id),
     )
     return seen_from(facts, around)
 
 
 def seen_from(facts: Facts, around: Surroundings) -> Facts:
     """The facts of a build with what is the same for every build."""
-    return replace(facts, clock_doubt=around.clock_doubt, mixing_zone=around.mixing_zone)
+    return replace(
+        facts, clock_doubt=around.clock_doubt, mixing_zone=around.mixing_zone, turner=around.turner
+    )
 
 
 def facts_of_open_builds(session: Session, records: KeptRecords, warmth: Warmth) -> dict[int, Facts]:
@@ -62,16 +73,23 @@ def facts_of_open_builds(session: Session, records: KeptRecords, warmth: Warmth)
     cures = open_cure_facts(session, warmth)
     doubted = suspects(session)
     meant = meant_of_open_builds(session)
+    turned = open_on_turner(session)
     return {
         build_id: _facts(
             known.get(build_id, UNKNOWN), cures.get(build_id, []), doubted.get(build_id, []),
-            meant.get(build_id, {}),
+            meant.get(build_id, {}), turned.get(build_id, NOT_ON_TURNER),
         )
-        for build_id in {*known, *cures, *doubted, *meant}
+        for build_id in {*known, *cures, *doubted, *meant, *turned}
     }  # fmt: skip
 
 
-def _facts(known: Known, cures: list[CureFact], doubted: list[Suspect], meant: Mapping[str, Meant]) -> Facts:
+def _facts(
+    known: Known,
+    cures: list[CureFact],
+    doubted: list[Suspect],
+    meant: Mapping[str, Meant],
+    turned: OnTurner,
+) -> Facts:
     return Facts(
         reached=known.reached,
         cures=tuple(cures),
@@ -80,4 +98,8 @@ def _facts(known: Known, cures: list[CureFact], doubted: list[Suspect], meant: M
         releases=known.releases,
         suspects=tuple(doubted),
         meant=meant,
+        rechecks=known.rechecks,
+        is_on_turner=turned.is_on,
+        inspections=turned.inspections,
+        redone=frozenset(cure.place for cure in cures if cure.failed),
     )

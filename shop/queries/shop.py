@@ -1,7 +1,7 @@
 """The shop's settings, the instant of the last write, and doubts about the clock."""
 
 from collections.abc import Mapping
-from datetime import datetime
+from datetime import date, datetime
 from functools import lru_cache
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
@@ -55,6 +55,11 @@ def read_shop(session: Session) -> ShopView:
     name, zone, currency, cap, gap_minutes, spine_rules, week, closed_on, doubt = session.execute(_SHOP).one()
     hours = hours_from(week, closed_on)
     return ShopView(name, zone, currency, cap, gap_minutes, spine_rules, hours, doubt or "")
+
+
+def shop_day(session: Session, instant: datetime) -> date:
+    """The shop's own calendar day at an instant."""
+    return instant.astimezone(read_shop(session).zone).date()
 
 
 def shop_record(session: Session) -> Shop:

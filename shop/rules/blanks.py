@@ -9,7 +9,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from shop.craft.lengths import NM_PER_MM, format_inches, format_mm
-from shop.craft.sums.saying import say_fine
+from shop.craft.saying import say_fine
 from shop.rules.masses import fault_of_load, fault_of_mass, grams_of
 
 MOST_LENGTH_NM = 8000 * NM_PER_MM

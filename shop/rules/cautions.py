@@ -51,6 +51,17 @@ WASTE = Caution(
     "Waste",
     "Unmixed and tacky leftovers are usually hazardous waste; follow local rules. Nothing goes down a drain.",
 )
+# The next two are common practice, no source.
+STORAGE = Caution(
+    "Keeping bottles",
+    "Upright, caps tight, cool, dark and dry, out of the frost, as the sheet says; never swap the caps of A "
+    "and B. Write the day of opening on the bottle.",
+)
+CLOUDY = Caution(
+    "Cloudy or grainy",
+    "Cold can crystallise resin. Warm the bottle gently, as its sheet says, until it is clear again, and let "
+    "it cool before mixing; never over a flame. What stays cloudy is not mixed.",
+)
 
 _HANDLE_FITTED = r"(grip|handle).*fitted"
 _BY_WORD = (

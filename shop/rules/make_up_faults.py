@@ -6,7 +6,7 @@ A row's field is called `parts.2.from_butt` or `guides.3.from_tip`, counted from
 from itertools import pairwise
 
 from shop.craft.lengths import NM_PER_INCH
-from shop.craft.sums.saying import say_fine, say_length
+from shop.craft.saying import say_fine, say_length
 from shop.craft.taper import largest_od
 from shop.rules.make_up import ARBOR, FROM_BUTT_END, GUIDE, Bare, MakeUp, Part
 

@@ -21,7 +21,8 @@ from shop.queries.kept_sequences import KeptSequence
 from shop.rules.decide import decide, next_stage
 from shop.rules.facts import Facts, Tick
 from shop.rules.people import Actor, Right
-from shop.rules.record import EventKind, quantity_map
+from shop.rules.rechecks import still_asked
+from shop.rules.record import EventKind, quantity_map, recheck_map
 from shop.rules.refusals import BadInput, Held, NotAllowed, Overtaken
 from shop.rules.sequences import HOUSE_RULES, HoldKind
 from shop.services.bench import Bench
@@ -69,7 +70,7 @@ def advance(session: Session, number: str, bench: Bench, logged: Logged) -> Buil
     _check_releases(bench.actor, logged.releases)
     logged = _signed(logged, bench)
     facts = facts_of_build(session, build.id, build.pass_number, bench.warmth, bench.around)
-    facts = _with_said(facts, logged, bench.name(logged.by))
+    facts = _with_said(facts, logged, bench)
     decision = decide(kept.value, facts, logged.to, logged.at or bench.now)
     if decision.overtaken is not None:
         raise Held(decision)
@@ -137,13 +138,15 @@ def _signed(logged: Logged, bench: Bench) -> Logged:
     return replace(logged, ticks=tuple(Tick(tick.name, tick.by or who) for tick in logged.ticks))
 
 
-def _with_said(facts: Facts, logged: Logged, by: str) -> Facts:
+def _with_said(facts: Facts, logged: Logged, bench: Bench) -> Facts:
     """The facts with what is being said now: ticks, figures and releases count at once."""
     released = {(logged.to, release.kind) for release in logged.releases}
+    names = [tick.name for tick in logged.ticks]
     return replace(
         facts,
-        who=by,
+        who=bench.name(logged.by),
         ticks=facts.ticks + logged.ticks,
+        rechecks=still_asked(facts.rechecks, names, logged.at or bench.now),
         measured={**facts.measured, **logged.measured},
         releases=facts.releases | released,
     )
@@ -198,7 +201,13 @@ def send_back(session: Session, number: str, bench: Bench, *, to: str, reason: s
     names = [stage.name for stage in kept.value.stages]
     standing = names[: names.index(to) + 1]
     still = {name: facts.reached[name] for name in standing if name in facts.reached}
-    details = {"kept": {name: {"at": r.at.isoformat(), "by": r.by} for name, r in still.items()}}
+    details: dict[str, Any] = {
+        "kept": {name: {"at": r.at.isoformat(), "by": r.by} for name, r in still.items()}
+    }
+    # What is to be checked again at a stage that stands is not forgotten with the pass.
+    carried = [recheck_map(again) for again in facts.rechecks if again.stage in still]
+    if carried:
+        details["rechecks"] = carried
     build.pass_number += 1
     build.stage_id = kept.stage_ids[to]
     build.closed_at = None

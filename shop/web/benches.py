@@ -1,6 +1,6 @@
 """Puts together what a handler of the bench needs: warmth, surroundings and the sequences kept."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
 from datetime import datetime
 from typing import Annotated, TypeVar
 
@@ -18,6 +18,7 @@ from shop.queries.bench import (
 from shop.queries.builds import BuildView, build_view
 from shop.queries.cure_clock import Warmth
 from shop.queries.facts import Surroundings, surroundings
+from shop.queries.turner_facts import turner_fact
 from shop.rules.people import Actor
 from shop.services.bench import Bench
 from shop.web.deps import Hub, Now, hub_of
@@ -36,26 +37,31 @@ class BenchSide:
 
     def warmth(self, session: Session) -> Warmth:
         """The zones' cure clocks, up to date."""
-        return self._recall("warmth", session, self.hub.cure_clock.warmth)
+        return self.recall("warmth", session, self.hub.cure_clock.warmth)
 
-    def around(self, warmth: Warmth) -> Surroundings:
+    def around(self, session: Session, warmth: Warmth) -> Surroundings:
         """What is the same for every build."""
         doubt = self.hub.clock.doubt or warmth.clock_doubt
-        return surroundings(warmth, doubt, self.now.timestamp())
+        turner = self.recall("turner", session, lambda reading: turner_fact(reading, warmth))
+        return surroundings(warmth, doubt, self.now.timestamp(), turner)
 
     def view(self, session: Session) -> BenchView:
         """Every open build, sorted into free, curing and held."""
-        warmth = self.warmth(session)
+        around = self.around(session, self.warmth(session))
+        return bench_view(session, self.hub.sequences, self.opened(session), around, self.now)
+
+    def opened(self, session: Session) -> OpenBuilds:
+        """Every open build with what is on record of it."""
         hub = self.hub
 
         def read(reading: Session) -> OpenBuilds:
-            return read_open_builds(reading, hub.records, warmth)
+            # The warmth of the same moment: one remembered from before a commit would outlive it here.
+            return read_open_builds(reading, hub.records, self.warmth(reading))
 
         # A tablet on the wall asks again every minute; what is on record seldom has changed by then.
-        opened = self._recall("open builds", session, read)
-        return bench_view(session, hub.sequences, opened, self.around(warmth), self.now)
+        return self.recall("open builds", session, read)
 
-    def _recall(self, key: str, session: Session, read: Callable[[Session], T]) -> T:
+    def recall(self, key: Hashable, session: Session, read: Callable[[Session], T]) -> T:
         """What was read since the last commit, or else what `read` gives."""
         if not self._remembers:
             return read(session)
@@ -74,12 +80,12 @@ class BenchSide:
     def row_of(self, session: Session, build: BuildView) -> BenchRow:
         """One build with the decision about its next stage."""
         warmth = self.warmth(session)
-        return build_row(session, build, self.hub.sequences, warmth, self.around(warmth), self.now)
+        return build_row(session, build, self.hub.sequences, warmth, self.around(session, warmth), self.now)
 
     def bench(self, session: Session, actor: Actor) -> Bench:
         """What the verbs of the bench take."""
         warmth = self.warmth(session)
-        around = self.around(warmth)
+        around = self.around(session, warmth)
         return Bench(self.now, actor, warmth, around, self.hub.sequences)
 
 

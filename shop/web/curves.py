@@ -7,8 +7,9 @@ template; the points themselves are `shop.craft`'s, and stand beside the drawing
 from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
+from shop.craft.saying import say_length
 from shop.craft.sums.base import Column, Kind, Outcome, Table
-from shop.craft.sums.saying import say, say_length
+from shop.craft.sums.saying import say
 
 WIDTH = 720
 MOST_HEIGHT = 460

@@ -19,6 +19,7 @@ from shop.web.templating import NOTICE_COOKIE, wants_fragment
 
 MOST_PAGES = 256
 MOST_BYTES = 400_000
+PATHS = ("/", "/setting")
 PREFIXES = ("/builds/", "/rod/")
 MINUTE = 60
 
@@ -96,7 +97,7 @@ class KeptPages:
 
 
 def _is_keepable(path: str) -> bool:
-    return path == "/" or path.startswith(PREFIXES)
+    return path in PATHS or path.startswith(PREFIXES)
 
 
 async def _give(kept: _Kept, seen: str, send: Send) -> None:

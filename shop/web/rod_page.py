@@ -14,7 +14,7 @@ from shop.queries.events import EventView, events_of_build
 from shop.queries.make_ups import latest_make_up
 from shop.queries.mixes import MixView, mixes_since
 from shop.rules.cautions import cautions_for
-from shop.rules.decide import ShutHold, decide
+from shop.rules.decide import decide
 from shop.rules.facts import Meant
 from shop.rules.measuring import meant_by, meant_words
 from shop.rules.orientation import ORIENTATION_CHECK, orientation_words, spine_rule
@@ -82,6 +82,7 @@ def rod_context(page: Frame, session: Session, bench: BenchSide, number: str) ->
         "stage": stage,
         "holds": [hold_view(hold, now, zone) for hold in row.decision.holds],
         "blocked": is_blocked(row),
+        "rechecks": [hold.recheck.name for hold in row.decision.holds if hold.recheck is not None],
         "asks": [] if stage is None else asks_of(stage, row, who, page.shop.spine_rules),
         "mixes": _mix_options(mixes_since(session, now - RECENT, warmth), now, zone),
         "cautions": () if stage is None else cautions_for(stage),
@@ -90,6 +91,8 @@ def rod_context(page: Frame, session: Session, bench: BenchSide, number: str) ->
         "stages": stage_lines(row, now, zone),
         "cures": _cure_rows(cures_of_build(session, row.build.id, warmth), now, zone),
         "ruler": ruler_of(row, now, zone),
+        # What is soft is carried all together; the page of any of its cures has the form.
+        "carry_href": f"/cures/{row.cures[-1].id}#h-moves" if row.cures else "",
         "record_lines": event_lines(events, row.build.pass_number, now, zone),
         "reached": list(row.facts.reached),
         "back_options": [(name, name) for name in row.facts.reached],
@@ -143,13 +146,7 @@ def status_address(page: Frame, session: Session, build_id: int) -> str | None:
 
 def is_blocked(row: BenchRow) -> bool:
     """Whether the next stage waits for something that its form does not ask for."""
-    return any(not _cleared_here(hold) for hold in row.decision.holds)
-
-
-def _cleared_here(hold: ShutHold) -> bool:
-    """Whether the form of the next stage itself can clear it, by a tick or a figure."""
-    by_prep = hold.kind is HoldKind.RECOAT and PREP_CHECK in hold.reason
-    return hold.is_asked or by_prep
+    return any(not hold.is_asked for hold in row.decision.holds)
 
 
 def asks_of(stage: Stage, row: BenchRow, who: str, spine_rules: Mapping[str, str]) -> list[Ask]:
@@ -160,7 +157,7 @@ def asks_of(stage: Stage, row: BenchRow, who: str, spine_rules: Mapping[str, str
             asks.append(Ask("check", hold.check, _hint_of(hold, row, spine_rules), hold.second_person))
         elif hold.kind is HoldKind.MEASUREMENT:
             asks.append(Ask("measurement", hold.name, _meant(meant_by(hold, row.facts)), False))
-    if any(hold.kind is HoldKind.RECOAT and _cleared_here(hold) for hold in row.decision.holds):
+    if any(hold.check == PREP_CHECK for hold in row.decision.holds):
         asks.append(Ask("check", PREP_CHECK, "washed, scuffed and wiped", False))
     for record in stage.records:
         meant = row.facts.meant.get(record.name) if record.kind is RecordKind.MEASUREMENT else None
@@ -191,8 +188,7 @@ def _is_known(ask: Ask, row: BenchRow, who: str) -> bool:
     not ticked yet may be the second person. The preparing is asked for where it is missing for this stage.
     """
     if ask.kind == RecordKind.MEASUREMENT:
-        shut = [hold.reason for hold in row.decision.holds if hold.kind is HoldKind.MEASUREMENT]
-        is_amiss = any(reason.startswith(f"“{ask.name}”") for reason in shut)
+        is_amiss = any(hold.figure == ask.name for hold in row.decision.holds)
         return ask.name in row.facts.measured and not is_amiss
     ticked_by = {tick.by for tick in row.facts.ticks if tick.name == ask.name}
     if ask.kind != RecordKind.CHECK or ask.name == PREP_CHECK or not ticked_by:
@@ -230,7 +226,8 @@ def _cure_rows(cures: list[CureView], now: datetime, zone: ZoneInfo) -> list[lis
         note = "failed" if cure.failed else "corrected" if cure.corrected_by else ""
         rows.append(
             [
-                {"text": cure.place, "href": f"/cures/{cure.id}"}, cure.adhesive,
+                {"text": cure.place, "href": f"/cures/{cure.id}"},
+                {"text": cure.adhesive, "href": f"/mixes/{cure.mix_id}"},
                 when(cure.closed_at, now, zone), said(cure.set_at, cure.stalled),
                 said(cure.full_at, cure.stalled), note or "counts",
             ]
@@ -249,15 +246,27 @@ def ruler_of(row: BenchRow, now: datetime, zone: ZoneInfo) -> RulerDrawing | Non
     return draw_ruler(cures, start, end, now, zone)
 
 
+# What the record calls what happened, where it is not a stage that was reached.
+_HAPPENED = {
+    "stage": "stage", "check": "check", "measurement": "measured", "release": "rule released",
+    "mix": "cup mixed", "cure": "closed", "puddle": "puddle touched", "suspicion": "under suspicion",
+    "verdict": "verdict", "send_back": "sent back", "correction": "put right", "make_up": "make-up saved",
+    "move": "carried", "turner": "turner",
+}  # fmt: skip
+
+
 def event_lines(events: list[EventView], pass_number: int, now: datetime, zone: ZoneInfo) -> list[EventLine]:
     """The record, newest first; entries that were corrected are struck through and stay readable."""
     corrected = {event.corrects for event in events if event.corrects is not None}
     lines = []
     for event in reversed(events):
         said = event.note or _said(event)
-        title = event.stage or event.kind.replace("_", " ")
+        if "recheck_at" in event.details:
+            until = datetime.fromisoformat(event.details["recheck_at"])
+            said = f"{said} To be looked at again {not_before(until, now, zone)}."
+        title = event.stage or _HAPPENED[event.kind]
         if event.kind not in ("stage", "cure"):
-            title = f"{event.kind.replace('_', ' ')}: {event.stage}" if event.stage else title
+            title = f"{_HAPPENED[event.kind]}: {event.stage}" if event.stage else title
         correctable = event.kind in ("stage", "check", "measurement", "release")
         lines.append(
             EventLine(

@@ -12,6 +12,7 @@ from shop.queries.bench import BenchRow, shuts_at, waits_for_time
 from shop.queries.builds import BuildView
 from shop.rules.decide import ShutHold
 from shop.rules.facts import CureFact, Facts
+from shop.rules.holds import in_utc
 from shop.rules.sequences import HoldKind, Sequence
 from shop.web.drawing import RodDrawing, draw_rod
 from shop.web.ruler import RulerCure, RulerRow, draw_mini_ruler
@@ -72,11 +73,21 @@ class RowView(NamedTuple):
 
 def hold_view(hold: ShutHold, now: datetime, zone: ZoneInfo) -> HoldView:
     """A shut hold for a template."""
-    reason = hold.reason
-    if hold.already is not None:
-        reason = f"{hold.already.by} logged this at {when(hold.already.at, now, zone)}; it is on record once."
     until = "" if hold.clears_at is None else not_before(hold.clears_at, now, zone)
+    reason = _reason(hold, now, zone)
     return HoldView(hold.kind.value, TITLES[hold.kind], reason, until, hold.cleared_by.value, hold.waivable)
+
+
+def _reason(hold: ShutHold, now: datetime, zone: ZoneInfo) -> str:
+    """The reason of a hold, its instants as the shop's own clock shows them."""
+    if hold.already is not None:
+        return f"{hold.already.by} logged this at {when(hold.already.at, now, zone)}; it is on record once."
+    if hold.look_again_at is not None:
+        again = not_before(hold.look_again_at, now, zone)
+        return hold.reason.replace(in_utc(hold.look_again_at), again)
+    if hold.closed_at is not None:
+        return hold.reason.replace(in_utc(hold.closed_at), when(hold.closed_at, now, zone))
+    return hold.reason
 
 
 def on_it(sequence: Sequence, facts: Facts) -> frozenset[str]:
@@ -103,9 +114,9 @@ def state_of(row: BenchRow, now: datetime, zone: ZoneInfo) -> RodState:
     more = len(decision.holds) - 1
     if waits_for_time(decision) and decision.time_clears_at is not None:
         return RodState("setting", f"until {not_before(decision.time_clears_at, now, zone)}")
-    stalled = any("Stalled" in hold.reason for hold in decision.holds)
+    stalled = any(hold.is_stalled for hold in decision.holds)
     tail = f" And {more} more." if more else ""
-    return RodState("stalled" if stalled else "held", first.reason + tail)
+    return RodState("stalled" if stalled else "held", _reason(first, now, zone) + tail)
 
 
 def due_of(row: BenchRow, now: datetime, zone: ZoneInfo) -> tuple[str, bool]:

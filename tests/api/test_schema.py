@@ -38,7 +38,7 @@ CHECKS = [
 
 @schema.parametrize()
 @settings(
-    max_examples=20,
+    max_examples=10,
     derandomize=True,
     deadline=None,
     database=None,

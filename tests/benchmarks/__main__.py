@@ -33,13 +33,17 @@ from tests.benchmarks.load import (
     ratio,
     tool,
 )
+from tests.benchmarks.readings import measure as measure_readings
 from tests.benchmarks.servers import Server, floor, program
+from tests.benchmarks.setting import PATH as SETTING
+from tests.benchmarks.setting import SOFT, write_soft
 from tests.benchmarks.sums import has_numpy, measure
 from tests.benchmarks.ticket import measure as measure_ticket
 
 COOKIE = {"Cookie": f"tackfree={TOKEN}"}
 MANY_RODS = 999
 CPU_TARGETS = {1: "≤ 1.1", 16: "≤ 1.25"}
+PARTS = ("sums", "flex", "ticket", "readings", "pages", "setting", "lifetimes", "moves", "history")
 RATIOS = {"cpu": "cpu_ms", "p50": "p50_ms", "p99": "p99_ms"}
 
 
@@ -50,6 +54,10 @@ class Line(NamedTuple):
     figure: str
     target: str
     detail: str
+
+
+# A page: its name, its path, what is sent with it, and the targets for nothing kept and for unchanged.
+Wanted = tuple[str, str, dict[str, str], str, str]
 
 
 class Run(NamedTuple):
@@ -122,20 +130,34 @@ def _beside(rounds: list[tuple[Round, Round]]) -> str:
 
 def pages(run: Run, base: Server, ours: Server, written: Written) -> Iterator[Line]:
     """In hand, one rod and News of your rod: nothing kept, kept, and 304; each to the floor's full page."""
-    wanted: list[tuple[str, str, dict[str, str], str, str]] = [
+    wanted: list[Wanted] = [
         ("In hand", "/", COOKIE, "≥ 0.75, goal 0.9", "≥ 12, goal 18"),
         ("one rod", f"/builds/{written.rods[0]}", COOKIE, "≥ 0.55, goal 0.7", "goal 1.8"),
         ("News of your rod", written.news, {}, "≥ 0.5, goal 0.65", "goal 1.2"),
     ]
-    for name, path, headers, bare, unchanged in wanted:
-        floor_side = Side(base.address, base.pid, gets([path], {}))
-        kinds: list[tuple[str, Callable[[int], list[Ask]], str]] = [
-            ("nothing kept", partial(never_kept, path, headers), bare),
-            ("unchanged", partial(kept, path, headers), unchanged),
-            ("304", partial(seen_before, ours, path, headers, run.seconds), unchanged),
-        ]
-        for kind, asks_of, target in kinds:
-            yield from compare(run, f"{name}, {kind}", floor_side, ours, asks_of, target)
+    for page in wanted:
+        yield from one_page(run, base, ours, page)
+
+
+def one_page(run: Run, base: Server, ours: Server, page: Wanted) -> Iterator[Line]:
+    """One page: nothing kept, kept, and 304; each to the floor's full page."""
+    name, path, headers, bare, unchanged = page
+    floor_side = Side(base.address, base.pid, gets([path], {}))
+    kinds: list[tuple[str, Callable[[int], list[Ask]], str]] = [
+        ("nothing kept", partial(never_kept, path, headers), bare),
+        ("unchanged", partial(kept, path, headers), unchanged),
+        ("304", partial(seen_before, ours, path, headers, run.seconds), unchanged),
+    ]
+    for kind, asks_of, target in kinds:
+        yield from compare(run, f"{name}, {kind}", floor_side, ours, asks_of, target)
+
+
+def setting(run: Run, folder: Path) -> Iterator[Line]:
+    """Setting on the ruler, with 200 soft cures on sixty rods."""
+    written = write_soft(folder, finished=100)
+    with floor(written.folder) as base, program(written.folder) as ours:
+        page: Wanted = (f"Setting, {SOFT} cures", SETTING, COOKIE, "≥ 0.75, goal 0.9", "≥ 12, goal 18")
+        yield from one_page(run, base, ours, page)
 
 
 def moves(run: Run, base: Server, ours: Server, rods: list[str]) -> Iterator[Line]:
@@ -199,6 +221,17 @@ def ticket() -> Line:
     return Line("a ticket's figures / its page", f"{found.figures_ms / found.page_ms:.2f}", "< 1", detail)
 
 
+def readings(folder: Path) -> Iterator[Line]:
+    """In hand with a million readings on file beside ten thousand; both are ours."""
+    found = measure_readings(folder)
+    what = "In hand, 1,000,000 / 10,000 readings"
+    for name, few, many, target in (
+        ("the first answer", found.first_few_ms, found.first_many_ms, "none"),
+        ("the next one", found.next_few_ms, found.next_many_ms, "≤ 1.15"),
+    ):
+        yield Line(f"{what}, {name}", f"{many / few:.2f}", target, f"{many:.1f} and {few:.1f} ms")
+
+
 def sums() -> Iterator[Line]:
     """The cure clock beside numpy."""
     what, target = "500 cures over 25,920 readings, a request", "≤ 2, goal 1"
@@ -225,10 +258,14 @@ def measured(run: Run, folder: Path, only: str) -> Iterator[Line]:
         yield from (Line(*line) for line in flex_lines())
     if wanted("ticket"):
         yield ticket()
+    if wanted("readings"):
+        yield from readings(folder / "readings")
     little = write(folder / "little", finished=100)
     if wanted("pages"):
         with floor(little.folder) as base, program(little.folder) as ours:
             yield from pages(run, base, ours, little)
+    if wanted("setting"):
+        yield from setting(run, folder / "soft")
     if wanted("lifetimes"):
         yield from lifetimes(run, little.folder)
     if wanted("moves"):
@@ -246,9 +283,7 @@ def main() -> None:
     parser.add_argument("--rounds", type=int, default=10, choices=range(1, 31), metavar="1..30")
     parser.add_argument("--seconds", type=int, default=2, choices=range(1, 31), metavar="1..30")
     parser.add_argument("--quick", action="store_true", help="three rounds of a second: a rough idea")
-    parser.add_argument(
-        "--only", default="", choices=["", "sums", "flex", "ticket", "pages", "lifetimes", "moves", "history"]
-    )
+    parser.add_argument("--only", default="", choices=["", *PARTS])
     given = parser.parse_args()
     run = Run(3, 1) if given.quick else Run(given.rounds, given.seconds)
     out = sys.stdout

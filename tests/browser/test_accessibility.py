@@ -32,11 +32,18 @@ LEAST_TARGET_PX = 44
 
 SIGNED_IN = ["/", "/setting", "/cup", "/desk", "/shelf", "/ways", "/builds/26-010", "/builds/26-005"]
 DEEPER = [
+    "/setting?as=table",
     "/desk/finished", "/desk/customers", "/desk/customers/new", "/desk/customers/1", "/desk/builds/new",
-    "/builds/26-010/edit", "/mixes/1", "/cures/1", "/events/1", "/shelf/components", "/shelf/adhesives",
+    "/builds/26-010/edit", "/mixes/1", "/cures/1", "/cures/35", "/events/1", "/shelf/components",
+    "/shelf/adhesives",
     "/shelf/blanks/new", "/shelf/blanks/1", "/shelf/components/new", "/shelf/components/1",
-    "/shelf/adhesives/new", "/shelf/adhesives/1", "/ways/sequences", "/ways/sequences/1",
-    "/ways/sequences/1/stages/6", "/ways/zones", "/ways/zones/1", "/ways/people", "/ways/keys", "/ways/shop",
+    "/shelf/adhesives/new", "/shelf/adhesives/1", "/shelf/ready-made", "/shelf/lots", "/shelf/lots/1",
+    "/shelf/lots/8", "/shelf/lots/1/recall", "/shelf/lots/1/edit", "/shelf/lots/new", "/builds/26-005/lots",
+    "/ways/sequences", "/ways/sequences/1",
+    "/ways/sequences/1/stages/6", "/ways/zones", "/ways/zones/1",
+    "/ways/zones/1?days=14", "/ways/zones/1/sensors/new", "/ways/sensors/1", "/ways/people", "/ways/keys",
+    "/ways/shop",
+    "/turner", "/turner/stays/1", "/turner/1/stop", "/ways/turners", "/ways/turners/1",
     "/ways/spine", "/ways/clock", "/ways/you", "/api", "/sums",
     "/sums/quote", "/builds/26-010/ticket", "/labels", "/labels/sheet?numbers=26-010&paper=a4&start=2",
 ]  # fmt: skip

@@ -15,6 +15,7 @@ from shop.craft.faults import SumFault
 from shop.craft.flex.beam import Stiffness, bend, newtons_of
 from shop.craft.flex.section import section_of
 from shop.craft.flex.shape import Shape
+from shop.craft.flex.shooting import Trace, aim, guess, settle, straight_turn
 from tests.craft.figures import figure, figures
 from tests.craft.flex_blanks import MM, Power, Steps, blank, by_solve_bvp, uniform
 
@@ -152,6 +153,46 @@ def test_a_uniform_rod_against_elliptic_integrals(load: float) -> None:
     assert shape.angle_rad[-1] == pytest.approx(tip, abs=1e-5)
     exact = bend(BUTT, load, within=1e-11)
     assert exact.tip_drop_mm / 1000 == pytest.approx(drop, abs=2e-9)
+
+
+def run_of(load: float, count: int) -> Trace:
+    """BUTT in so many even steps, by shooting alone."""
+    length, clamp = 1000.0 / count, pi / 2
+    bent = length / 2e6
+    steps = [(length, bent, bent, bent)] * count
+    aimed = aim(steps, load, clamp, guess(straight_turn(steps) * load, clamp), 1e-6)
+    return settle(steps, load, clamp, aimed, 1e-13)[1]
+
+
+@pytest.mark.parametrize("load", [1.0, 6.0, 30.0])
+def test_halving_the_steps_leaves_a_sixteenth_of_what_it_is_off(load: float) -> None:
+    # A method of fourth order, against elliptic integrals.
+    drop, pull_in, tip = elliptic(load)
+    off = [
+        (
+            trace.downs_mm[-1] / 1000 - drop,
+            trace.moments[-1] / load / 1000 - 1 + pull_in,
+            trace.deltas[0] - pi / 2 + tip,
+        )
+        for trace in (run_of(load, 20), run_of(load, 40))
+    ]
+    for rough, fine in zip(*off, strict=True):
+        assert rough / fine == pytest.approx(16.0, rel=0.15)
+
+
+def test_a_mesh_that_is_kept_is_its_own_blanks() -> None:
+    # Blanks, clamps and loads in turns, so that each finds the meshes of all the others.
+    cases = [
+        (rod, load, clamp)
+        for rod in (blank(), blank().scaled(2.0))
+        for load in (2.0, 2.1)
+        for clamp in (0.0, 9.0)
+    ]
+    first, again = ([bend(*case).y_mm for case in cases] for _ in range(2))
+    assert first == again
+    assert len(set(first)) == len(cases)
+    soft, stiff = bend(blank(), 2.0), bend(blank().scaled(1.05), 2.1)
+    assert stiff.y_mm == pytest.approx(soft.y_mm, rel=1e-6, abs=1e-3)
 
 
 def random_case(seed: int) -> tuple[Any, float, float, float]:

@@ -17,10 +17,11 @@ from tests.conftest import Hands, quick_settings
 
 PAGES = (
     "/", "/setting", "/cup", "/desk", "/desk/finished", "/desk/customers", "/shelf", "/ways", "/ways/zones",
+    "/ways/zones/1",
     "/ways/sequences", "/ways/people", "/ways/keys", "/ways/clock", "/builds/26-005", "/cures/1", "/mixes/1",
     "/events/1", "/desk/customers/1", "/shelf/blanks/1", "/shelf/adhesives/1",
 )  # fmt: skip
-LISTS = ("customers", "blanks", "components", "adhesives", "zones", "sequences", "builds", "mixes")
+LISTS = ("customers", "blanks", "components", "adhesives", "zones", "sequences", "builds", "mixes", "sensors")
 
 
 @pytest.fixture
@@ -67,3 +68,26 @@ def test_a_stage_is_logged_once_however_often_it_is_sent(filled: Hub, hands: Han
         assert len(client.get(f"{address}/events").json()["items"]) == before + 1
         other = client.post(f"{address}/advance", json={"to": row["next"], "note": "another body"})
         assert other.status_code == 422
+
+
+def test_a_rod_is_carried_and_late_readings_count(filled: Hub, hands: Hands) -> None:
+    seed_demo.fill(filled, hands.wall_at)
+    key = new_token()
+    with filled.database.writing(hands.wall_at) as session:
+        add_key(session, now=hands.wall_at, name="bench", scope=Scope.BENCH, key_hash=hash_of(key))
+    head = {"authorization": f"Bearer {key}"}
+    with TestClient(create_app(filled), base_url="https://testserver", headers=head) as client:
+        number = client.get("/api/v1/bench").json()["curing"][0]["number"]
+        zones = {zone["name"]: zone["id"] for zone in client.get("/api/v1/zones").json()["items"]}
+        bodies = [{"zone_id": zone_id} for zone_id in zones.values()]
+        carried = [client.post(f"/api/v1/builds/{number}/move", json=body) for body in bodies]
+        cure = next(answer.json()["items"][0] for answer in reversed(carried) if answer.status_code == 200)
+        assert cure["moves"], cure
+        undone = client.post(f"/api/v1/moves/{cure['moves'][-1]['id']}/undo", json={"reason": "Not so."})
+        assert undone.json()["moves"][-1]["undone"] == "Not so."
+        before = client.get("/api/v1/cures/1").json()
+        cold = [{"at": before["closed_at"], "celsius": 2.0}]
+        for zone_id in zones.values():
+            told = client.post(f"/api/v1/zones/{zone_id}/readings", json={"readings": cold})
+            assert told.status_code == 201
+        assert client.get("/api/v1/cures/1").json()["set_at"] > before["set_at"]

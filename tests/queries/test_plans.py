@@ -12,13 +12,17 @@ from sqlalchemy import event
 
 from shop.rules.people import Role
 from shop.services.builds import take_on_build
+from shop.services.zones import add_reading
 from shop.web.deps import Hub
 from tests.api.filled import CUSTOMER, SEQUENCE, fill
 from tests.conftest import Hands
 
 Statement = tuple[str, Any]
 # Tables that grow with every rod; the few open ones must be reached by an index.
-HISTORY = ("builds", "events", "cures", "mixes", "readings", "customers", "puddle_checks", "suspicions")
+HISTORY = (
+    "builds", "events", "cures", "cure_moves", "mixes", "readings", "customers", "puddle_checks",
+    "suspicions",
+)  # fmt: skip
 
 
 @contextmanager
@@ -51,7 +55,9 @@ def take_on(hub: Hub, hands: Hands, rods: int) -> None:
             )  # fmt: skip
 
 
-@pytest.mark.parametrize("path", ["/", "/setting", "/desk", "/desk/finished", "/desk/customers"])
+@pytest.mark.parametrize(
+    "path", ["/", "/setting", "/cup", "/desk", "/desk/finished", "/desk/customers", "/ways/zones/1"]
+)
 def test_more_rods_ask_for_no_more_statements(bench: TestClient, hub: Hub, hands: Hands, path: str) -> None:
     counts = []
     for rods in (2, 10):
@@ -65,7 +71,9 @@ def test_more_rods_ask_for_no_more_statements(bench: TestClient, hub: Hub, hands
     assert counts[0] == counts[1] > 0
 
 
-@pytest.mark.parametrize("path", ["/", "/builds/26-001", "/setting", "/desk"])
+@pytest.mark.parametrize(
+    "path", ["/", "/builds/26-001", "/setting", "/cup", "/mixes/1", "/desk", "/ways/zones/1"]
+)
 def test_no_page_of_the_bench_walks_the_history(bench: TestClient, hub: Hub, hands: Hands, path: str) -> None:
     take_on(hub, hands, 3)
     bench.post("/cup", data={"adhesive_id": "1", "zone_id": "1"})
@@ -85,3 +93,26 @@ def test_no_page_of_the_bench_walks_the_history(bench: TestClient, hub: Hub, han
             walked += [(step, text) for step in steps if re.fullmatch(rf"SCAN ({'|'.join(HISTORY)})", step)]
     assert walked == []
     assert [text for text, _ in statements if text.startswith("SELECT")], statements
+
+
+def test_a_further_reading_is_found_without_walking_those_of_its_zone(
+    bench: TestClient, hub: Hub, hands: Hands
+) -> None:
+    bench.get("/")
+    with hub.database.writing(hands.forward(minutes=1)) as session:
+        add_reading(session, 1, now=hands.wall_at, at=hands.wall_at, celsius=18.0)
+    with asked(hub) as statements:
+        bench.get("/")
+    asking = [(text, values) for text, values in statements if "FROM readings" in text]
+    plans = []
+    with hub.database.engine.connect() as connection:
+        for text, values in asking:
+            plan = connection.exec_driver_sql("EXPLAIN QUERY PLAN " + text, values)
+            plans += [str(row[3]) for row in plan if "readings" in str(row[3])]
+    # The last entry of all, the last reading of each zone, and, asked once, what is new.
+    assert set(plans) == {
+        "SEARCH readings",
+        "SEARCH readings USING COVERING INDEX ix_readings_zone_id_at (zone_id=?)",
+        "SEARCH readings USING INTEGER PRIMARY KEY (rowid>?)",
+    }
+    assert sum("rowid>?" in plan for plan in plans) == 1

@@ -3,13 +3,14 @@
 import re
 from collections.abc import Callable
 from dataclasses import replace
+from zoneinfo import ZoneInfo
 
 import pytest
 from fastapi.testclient import TestClient
 
 from shop.craft.quantities import parse_quantity
 from shop.queries.bench import BenchRow
-from shop.rules.decide import decide
+from shop.rules.decide import ClearedBy, Decision, ShutHold, decide
 from shop.rules.facts import Meant
 from shop.rules.people import Role
 from shop.rules.sequences import Hold, HoldKind, Record, RecordKind, Sequence, Stage
@@ -17,6 +18,7 @@ from shop.services.shop import set_spine_rules
 from shop.web.benches import BenchSide
 from shop.web.deps import Hub
 from shop.web.rod_page import Ask, asks_of, is_blocked
+from shop.web.rods import state_of
 from tests.conftest import Hands
 from tests.web.bench_shop import HTMX, ROD, open_bench
 
@@ -177,6 +179,28 @@ def test_a_figure_that_the_make_up_does_not_say_is_asked_once_and_blocks_where_a
             row = with_make_up(hub, stage, measured, meant={})
             assert asks_of(stage, row, "owner", {}) == asked
             assert is_blocked(row) is is_held
+
+
+@pytest.mark.usefixtures("bench")
+@pytest.mark.parametrize(
+    ("kind", "reason"),
+    [
+        (HoldKind.RECOAT, "The recoat window of the Quick prep finish has not opened."),
+        (HoldKind.SUSPECT, "The mix is under suspicion: Stalled in the cold, and “handle” was loose."),
+    ],
+)
+def test_the_words_of_a_reason_neither_ask_for_a_tick_nor_stall_a_rod(
+    hub: Hub, kind: HoldKind, reason: str
+) -> None:
+    row = with_make_up(hub, Stage("fitted", records=(HANDLE,)), "250 mm")
+    hold = ShutHold(kind, reason, None, ClearedBy.OWNER)
+    row = row._replace(decision=Decision(row.decision.stage, (hold,)))
+    assert row.decision.stage is not None
+    assert asks_of(row.decision.stage, row, "owner", {}) == []
+    assert is_blocked(row)
+    assert state_of(row, hub.clock.now(), ZoneInfo("UTC")).kind == "held"
+    stalled = row._replace(decision=Decision(row.decision.stage, (replace(hold, is_stalled=True),)))
+    assert state_of(stalled, hub.clock.now(), ZoneInfo("UTC")).kind == "stalled"
 
 
 def test_the_check_of_the_orientation_asks_by_the_shop_s_own_rule(

@@ -8,14 +8,14 @@ mesh of half the steps, solved too, says how far off the answer is, and the step
 little enough.
 """
 
-from itertools import accumulate, pairwise, repeat
-from math import ceil, cos, hypot, log, pi, radians, sin, sqrt
-from operator import add
-from typing import Protocol
+from functools import lru_cache
+from itertools import accumulate
+from math import ceil, cos, hypot, log, log2, pi, radians, sin, sqrt
+from typing import NamedTuple, Protocol
 
 from shop.craft.faults import SumFault
 from shop.craft.flex.shape import Nodes, Shape
-from shop.craft.flex.shooting import Step, Trace, aim, guess, run, settle
+from shop.craft.flex.shooting import Step, Trace, aim, guess, run, settle, straight_turn
 
 # Standard gravity, exact (3rd CGPM, 1901; NIST SP 811, appendix B.8).
 GRAVITY_M_S2 = 9.80665
@@ -25,15 +25,19 @@ DEFAULT_WITHIN = 3e-6
 _MOST_STEPS = 20_000
 # What adding up steps may be off by, in parts of the free length.
 _ROUNDING = 1e-14
-# How long a step may be: by the load, by the free length, and by how much the stiffness changes in a piece.
-_PER_LENGTH = 4.0
-_PER_PIECE = 0.3
+# How many steps the rougher mesh has: by the load, by the free length, and at the tip; found by trial.
+_PER_LOAD = 0.6
+_PER_LENGTH = 5.0
+_AT_TIP = 1.0
 # A piece of the mesh in which EI changes no more than this many times.
 _EVEN = 3.0
 
 
 class Stiffness(Protocol):
     """What a shape needs to know of a blank; `section.Section` is one."""
+
+    def __hash__(self) -> int:
+        """Meshes are kept by blank, so that it must not change."""
 
     @property
     def breaks_mm(self) -> tuple[float, ...]:
@@ -65,23 +69,26 @@ def bend(
 
     `butt_angle_deg` is how far the clamped part points above level. The shape has `points` points or a few
     more. `within` is how far off the tip's place may be, in parts of how far the tip moved, by an estimate
-    made before the last correction (`_refine`), which leaves a small part of it. Raises `SumFault` on `load`,
-    `clamp_from_butt` and `butt_angle`.
+    made before the last correction (`_refined`), which leaves a small part of it.
+    Raises `SumFault` on `load`, `clamp_from_butt` and `butt_angle`.
     """
     _check(blank, load_n, clamp_mm, butt_angle_deg)
-    tip_mm, butt = blank.breaks_mm[-1], radians(butt_angle_deg)
-    free_mm, clamp_delta = tip_mm - clamp_mm, pi / 2.0 + butt
-    density, start, close = 1.0, None, min(1e-4, 0.1 * sqrt(within))
+    butt, free_mm = radians(butt_angle_deg), blank.breaks_mm[-1] - clamp_mm
+    clamp_delta = pi / 2.0 + butt
+    # Loads that differ by less than half may share a mesh.
+    up_to_n = 2.0 ** (0.5 * ceil(2.0 * log2(load_n)))
+    density, start, close = 1.0, None, min(1e-3, 0.5 * sqrt(within))
     while True:
-        fine, coarse = _meshes(blank, load_n, clamp_mm, density)
-        first = aim(coarse, clamp_delta, guess(coarse, clamp_delta) if start is None else start, close)
-        start, trace = settle(fine, clamp_delta, first, min(1e-7, within / 30.0))
-        nodes = _nodes(fine, trace, clamp_mm, tip_mm)
-        error_mm = _refine(nodes, _nodes(coarse, run(coarse, first.u), clamp_mm, tip_mm))
-        moved_mm = hypot(free_mm * cos(butt) - nodes.x_mm[-1], free_mm * sin(butt) + nodes.y_mm[-1])
+        mesh = _mesh(blank, clamp_mm, up_to_n, density)
+        if start is None:
+            start = guess(mesh.turn_per_n * load_n, clamp_delta)
+        aimed = aim(mesh.coarse, load_n, clamp_delta, start, close)
+        start, fine = settle(mesh.fine, load_n, clamp_delta, aimed, within / 20.0)
+        nodes, error_mm = _refined(mesh, fine, run(mesh.coarse, load_n, aimed.u), load_n)
+        x_mm, y_mm = nodes.outs_mm[-1], nodes.downs_mm[-1]
+        moved_mm = hypot(free_mm * cos(butt) - x_mm, free_mm * sin(butt) + y_mm)
         wanted_mm = max(within * moved_mm, _ROUNDING * free_mm)
         if error_mm <= wanted_mm:
-            nodes.angle_rad[0] = 0.0 - butt
             return nodes.shape(points, butt_angle_deg, error_mm)
         density *= min(4.0, 1.3 * (error_mm / wanted_mm) ** 0.25)
 
@@ -105,10 +112,26 @@ def _check(blank: Stiffness, load_n: float, clamp_mm: float, butt_angle_deg: flo
         )
 
 
-def _meshes(
-    blank: Stiffness, load_n: float, clamp_mm: float, density: float
-) -> tuple[list[Step], list[Step]]:
-    """Steps from the tip to the clamp, and the same with steps twice as long; never across a break."""
+class _Mesh(NamedTuple):
+    """What of a shape does not hang on its load.
+
+    Steps from the tip to the clamp, and others twice as long; where the finer ones end, in mm from the butt;
+    `straight_turn`.
+    """
+
+    fine: tuple[Step, ...]
+    coarse: tuple[Step, ...]
+    from_butt_mm: tuple[float, ...]
+    turn_per_n: float
+
+
+# A blank is bent many times over: in its static test, for its line, and while its stiffness is sought.
+@lru_cache(maxsize=8)
+def _mesh(blank: Stiffness, clamp_mm: float, up_to_n: float, density: float) -> _Mesh:
+    """Steps for loads of up to so many newtons. None goes across a break.
+
+    The outermost piece is cut finer: most of what is off comes from there.
+    """
     fine: list[Step] = []
     coarse: list[Step] = []
     breaks, softness = blank.breaks_mm, blank.softness()
@@ -118,16 +141,23 @@ def _meshes(
         if outer <= inner:
             break
         for first, last, soft in _pieces(outer, inner, *softness[span]):
-            size = (first - last) * (sqrt(load_n * soft) + per_mm) + _PER_PIECE
-            count = 2 * ceil(density * size)
-            if len(fine) + count > _MOST_STEPS:
+            size = (first - last) * (_PER_LOAD * sqrt(up_to_n * soft) + per_mm)
+            count = ceil(density * (size if fine else size + _AT_TIP))
+            if len(fine) + 2 * count > _MOST_STEPS:
                 raise SumFault({"load": "The load is too great for this blank: no shape was found for it."})
-            length = (first - last) / count
-            bent = blank.flexibility(span, first, last, 2 * count, 0.5 * load_n * length)
-            fine += zip(repeat(length), bent[:-1:2], bent[1::2], bent[2::2], strict=False)
-            bent = [2.0 * value for value in bent[::2]]
-            coarse += zip(repeat(2.0 * length), bent[:-1:2], bent[1::2], bent[2::2], strict=False)
-    return fine, coarse
+            length = 0.5 * (first - last) / count
+            bent = iter(blank.flexibility(span, first, last, 4 * count, 0.5 * length))
+            at = next(bent)
+            # Of four even parts, two are a step of the finer mesh, and all of them one of the rougher.
+            for quarter, half, quarter_3, end in zip(bent, bent, bent, bent, strict=True):
+                fine.append((length, at, quarter, half))
+                fine.append((length, half, quarter_3, end))
+                coarse.append((2.0 * length, 2.0 * at, 2.0 * half, 2.0 * end))
+                at = end
+    along = list(accumulate([-step[0] for step in fine], initial=breaks[-1]))
+    # The steps add up to the free length but for a rounding.
+    along[-1] = clamp_mm
+    return _Mesh(tuple(fine), tuple(coarse), tuple(along), straight_turn(coarse))
 
 
 def _pieces(outer: float, inner: float, stiff: float, soft: float) -> list[tuple[float, float, float]]:
@@ -147,37 +177,22 @@ def _pieces(outer: float, inner: float, stiff: float, soft: float) -> list[tuple
     return [(cuts[n], cuts[n + 1], max(flexible[n], flexible[n + 1])) for n in range(count)]
 
 
-def _nodes(steps: list[Step], trace: Trace, clamp_mm: float, tip_mm: float) -> Nodes:
-    """The places of the nodes, from the clamp outwards, by the trapezoid rule with corrected ends."""
-    lengths = [step[0] for step in reversed(steps)]
-    deltas, firsts, lasts = trace.deltas[::-1], trace.last_turns[::-1], trace.first_turns[::-1]
-    level, down = list(map(sin, deltas)), list(map(cos, deltas))
-    rows = list(zip(lengths, level, level[1:], down, down[1:], firsts, lasts, strict=False))
-    x = [h * (0.5 * (c + c_2) - (s * turn - s_2 * turn_2) / 12.0) for h, c, c_2, s, s_2, turn, turn_2 in rows]
-    y = [h * (0.5 * (s + s_2) + (c * turn - c_2 * turn_2) / 12.0) for h, c, c_2, s, s_2, turn, turn_2 in rows]
-    along = list(accumulate(lengths, initial=clamp_mm))
-    # The steps add up to the free length but for rounding, and the tip is to be on the blank.
-    along[-1] = tip_mm
-    angles = [0.5 * pi - delta for delta in deltas]
-    return Nodes(
-        along, list(accumulate(x, initial=0.0)), list(accumulate(y, initial=0.0)), angles, (firsts, lasts)
-    )
-
-
-def _refine(nodes: Nodes, rough: Nodes) -> float:
-    """Take off the error of the finer mesh by what the rougher shows of it; gives its size at the tip, in mm.
+def _refined(mesh: _Mesh, fine: Trace, rough: Trace, load_n: float) -> tuple[Nodes, float]:
+    """The run less the error that one by steps twice as long shows of it, and that error at the tip, in mm.
 
     The error of a method of fourth order is a fifteenth of what halving its steps changes (Richardson).
     What is left is smaller still, and is not counted on.
     """
-    error_mm = max(abs(nodes.x_mm[-1] - rough.x_mm[-1]), abs(nodes.y_mm[-1] - rough.y_mm[-1])) / 15.0
-    for fine, coarse in (
-        (nodes.x_mm, rough.x_mm),
-        (nodes.y_mm, rough.y_mm),
-        (nodes.angle_rad, rough.angle_rad),
-    ):
-        errors = [(value - other) / 15.0 for value, other in zip(fine[::2], coarse, strict=True)]
-        fine[::2] = list(map(add, fine[::2], errors))
-        between = [0.5 * (before + after) for before, after in pairwise(errors)]
-        fine[1::2] = list(map(add, fine[1::2], between))
-    return error_mm
+    better = []
+    for values, others in zip(fine[:3], rough[:3], strict=True):
+        error = (values[0] - others[0]) / 15.0
+        column = [values[0] + error]
+        for between, value, other in zip(values[1::2], values[2::2], others[1:], strict=True):
+            before, error = error, (value - other) / 15.0
+            column.append(between + 0.5 * (before + error))
+            column.append(value + error)
+        better.append(column)
+    deltas, moments, downs_mm = better
+    error_mm = max(abs(moments[-1] - fine.moments[-1]) / load_n, abs(downs_mm[-1] - fine.downs_mm[-1]))
+    outs_mm = [moment / load_n for moment in moments]
+    return Nodes(mesh.from_butt_mm, deltas, outs_mm, downs_mm, *fine[3:]), error_mm

@@ -2,14 +2,15 @@
 
 The first guess is to share the bend of the blank out evenly between the first and the last guide, for a
 guide turns the line by about half of the bend on either side of it. Then a span whose two guides turn the
-line more than the mean is given less of the bend, and so on; the most even layout of all that were tried,
-the one given among them, is kept. Common practice is to do the same by hand, under a load; no source.
+line more than the mean is given less of the bend, and so on, until a round is less even than the one before
+it; the most even layout of all that were tried, the one given among them, is kept. Common practice is to do
+the same by hand, under a load; no source.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import accumulate, pairwise
-from math import atan2, degrees, sqrt
+from math import atan2, degrees, inf, sqrt
 from operator import add, le, sub
 from typing import NamedTuple
 
@@ -17,7 +18,7 @@ from shop.craft.faults import SumFault
 from shop.craft.flex.line import Guide, Od, Rig, check_guides, ring
 from shop.craft.flex.shape import Shape
 
-_ROUNDS = 4
+_ROUNDS = 8
 _LEAST_SHARE = 0.25
 
 
@@ -49,7 +50,7 @@ def even_out(
         raise SumFault({"guides": f"{len(guides)} guides leave none to move; at least three are needed."})
     run = _run_of(shape, od_at, guides, rig)
     given = best = _tried(run, [guide.from_butt_mm for guide in guides])
-    bends = [1.0] * (len(guides) - 1)
+    bends, spread = [1.0] * (len(guides) - 1), inf
     for _ in range(_ROUNDS):
         places = _shared_out(shape, given, bends)
         if gaps_grow:
@@ -59,8 +60,11 @@ def even_out(
         now = _tried(run, places)
         if now.spread < best.spread:
             best = now
-        bends = _weighed(now)
-    before = _layout(guides, given)
+        # Of made-up layouts one in a hundred was made more even by going on, and then hardly.
+        if now.spread >= spread:
+            break
+        bends, spread = _weighed(now), now.spread
+    before = Layout(tuple(guides), tuple(map(degrees, given.turns)))
     return before, before if best is given else _layout(guides, best)
 
 
@@ -94,14 +98,17 @@ def _run_of(shape: Shape, od_at: Od, guides: Sequence[Guide], rig: Rig) -> _Run:
 
 def _tried(run: _Run, places: list[float]) -> _Trial:
     at, od_at, side = run.shape.at, run.od_at, run.side
-    passed = [
-        at(place, side * (0.5 * od_at(place) + height))
-        for place, height in zip(places, run.heights_mm, strict=True)
-    ]
-    line = [run.tip, *passed, run.reel]
-    ways = [atan2(outer[1] - inner[1], outer[0] - inner[0]) for outer, inner in pairwise(line)]
+    ways, angles = [], []
+    x_1, y_1 = run.tip
+    for place, height in zip(places, run.heights_mm, strict=True):
+        x, y, angle = at(place, side * (0.5 * od_at(place) + height))
+        ways.append(atan2(y_1 - y, x_1 - x))
+        angles.append(angle)
+        x_1, y_1 = x, y
+    x, y = run.reel
+    ways.append(atan2(y_1 - y, x_1 - x))
     turns = list(map(sub, ways, ways[1:]))
-    return _Trial(places, [angle for _, _, angle in passed], turns, max(turns) - min(turns))
+    return _Trial(places, angles, turns, max(turns) - min(turns))
 
 
 def _layout(guides: Sequence[Guide], trial: _Trial) -> Layout:
@@ -112,9 +119,13 @@ def _layout(guides: Sequence[Guide], trial: _Trial) -> Layout:
 def _shared_out(shape: Shape, given: _Trial, bends: Sequence[float]) -> list[float]:
     """Places from the first guide to the last, between which the blank bends by such shares."""
     outer, inner = given.angles[0], given.angles[-1]
-    by = (outer - inner) / sum(bends)
-    inside = [shape.where_angle(outer - by * part) for part in list(accumulate(bends))[:-1]]
-    return [given.places[0], *inside, given.places[-1]]
+    by, where_angle = (outer - inner) / sum(bends), shape.where_angle
+    places, part = [given.places[0]], 0.0
+    for bend in bends[:-1]:
+        part += bend
+        places.append(where_angle(outer - by * part))
+    places.append(given.places[-1])
+    return places
 
 
 def _weighed(now: _Trial) -> list[float]:

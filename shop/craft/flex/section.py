@@ -13,7 +13,7 @@ from math import pi
 
 from shop.craft.faults import SumFault
 from shop.craft.lengths import NM_PER_MM
-from shop.craft.sums.saying import say_fine, say_length
+from shop.craft.saying import say_fine, say_length
 
 Station = tuple[int, int]
 MPA_PER_GPA = 1000.0
@@ -39,14 +39,15 @@ class Section:
 
     def od_at(self, from_butt_mm: float) -> float:
         """Outer diameter in mm at a place from the butt in mm, which must lie on the blank."""
-        span = self._span_at(from_butt_mm)
-        start, first = self.breaks_mm[span], self.od_mm[span]
-        rise = (self.od_mm[span + 1] - first) / (self.breaks_mm[span + 1] - start)
-        return first + rise * (from_butt_mm - start)
+        breaks, ods = self.breaks_mm, self.od_mm
+        end = bisect_right(breaks, from_butt_mm, 1, len(breaks) - 1)
+        start, first = breaks[end - 1], ods[end - 1]
+        return first + (ods[end] - first) / (breaks[end] - start) * (from_butt_mm - start)
 
     def stiffness_at(self, from_butt_mm: float) -> float:
         """Bending stiffness EI in N·mm² at a place from the butt in mm, which must lie on the blank."""
-        return 1.0 / self.flexibility(self._span_at(from_butt_mm), from_butt_mm, from_butt_mm, 1)[0]
+        span = bisect_right(self.breaks_mm, from_butt_mm, 1, len(self.breaks_mm) - 1) - 1
+        return 1.0 / self.flexibility(span, from_butt_mm, from_butt_mm, 1)[0]
 
     def flexibility(
         self, span: int, first_mm: float, last_mm: float, steps: int, times: float = 1.0
@@ -73,11 +74,9 @@ class Section:
     def softness(self) -> list[tuple[float, float]]:
         """1/EI in 1/(N·mm²) at the butt's end and at the tip's end of every span."""
         whole = 64.0 / (pi * self.modulus_gpa * MPA_PER_GPA)
-        found = [whole / (od**4 - bore**4) for od, bore in zip(self.od_mm, self.bore_mm, strict=True)]
+        squares = ((od * od, bore * bore) for od, bore in zip(self.od_mm, self.bore_mm, strict=True))
+        found = [whole / ((square - hollow) * (square + hollow)) for square, hollow in squares]
         return list(pairwise(found))
-
-    def _span_at(self, from_butt_mm: float) -> int:
-        return min(max(bisect_right(self.breaks_mm, from_butt_mm) - 1, 0), len(self.breaks_mm) - 2)
 
 
 def section_of(

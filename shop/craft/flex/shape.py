@@ -4,15 +4,22 @@ Level is x, away from the butt; y is down; both in mm from the clamp. Angles are
 """
 
 from bisect import bisect_right
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
-from math import ceil, cos, degrees, radians, sin
-from operator import mul, neg, sub
+from functools import cache, lru_cache
+from itertools import pairwise
+from math import ceil, cos, degrees, pi, radians, sin
+from typing import NamedTuple
 
 from shop.craft.faults import SumFault
 
 Place = tuple[float, float, float]
+# A curve over a step: its mean and its rise; the sum of its slopes at both ends and by how much the second is
+# more; the sum of its second derivatives. All by the part of the step.
+Span = tuple[float, float, float, float, float]
+# Its values at the nodes, and it over every step between.
+Curve = tuple[Sequence[float], list[Span]]
+_LEVEL = 0.5 * pi
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,15 +73,15 @@ class Shape:
                 self.y_mm[0] + back * across - off_mm * down,
                 angle,
             )
-        end = min(bisect_right(along, from_butt_mm), len(along) - 1)
+        end = bisect_right(along, from_butt_mm, 1, len(along) - 1)
         start = end - 1
         length = along[end] - along[start]
         share = (from_butt_mm - along[start]) / length
-        turn = self.angle_rad[end] - self.angle_rad[start]
-        angle = self.angle_rad[start] + share * turn
+        x, y, angle = self.x_mm[start], self.y_mm[start], self.angle_rad[start]
+        turn = self.angle_rad[end] - angle
+        angle += share * turn
         # The rise of an arc over its chord, to the second order in the angle it turns.
         off_mm += 0.5 * share * (1.0 - share) * length * turn
-        x, y = self.x_mm[start], self.y_mm[start]
         return (
             x + share * (self.x_mm[end] - x) + off_mm * sin(angle),
             y + share * (self.y_mm[end] - y) - off_mm * cos(angle),
@@ -83,107 +90,116 @@ class Shape:
 
     def where_angle(self, angle_rad: float) -> float:
         """The place from the butt in mm where the blank has turned so far below level; the nearest end."""
-        end = min(max(bisect_right(self.angle_rad, angle_rad), 1), len(self.angle_rad) - 1)
+        end = bisect_right(self.angle_rad, angle_rad, 1, len(self.angle_rad) - 1)
         first, last = self.angle_rad[end - 1], self.angle_rad[end]
         start_mm, end_mm = self.from_butt_mm[end - 1], self.from_butt_mm[end]
         share = (angle_rad - first) / (last - first) if last > first else 0.5
         return start_mm + min(max(share, 0.0), 1.0) * (end_mm - start_mm)
 
 
-@dataclass(frozen=True, slots=True)
-class Nodes:
-    """A solution at the ends of its steps, from the clamp to the tip, before points are put between them.
+class Nodes(NamedTuple):
+    """A solution at the ends of its steps, from the tip to the clamp, before points are put between them.
 
-    `turns` holds for every step its length times dφ/ds at its start and at its end, which differ from step
-    to step where the stiffness jumps.
+    `outs_mm` and `downs_mm` are how far the tip lies from each node, level and down; `deltas` how far the
+    blank is there from hanging straight down, in radians, with its sines and cosines. `first_turns` and
+    `last_turns` hold for every step its length times dδ/dt at its ends, t being measured from the tip; they
+    differ from step to step where the stiffness jumps.
     """
 
-    from_butt_mm: list[float]
-    x_mm: list[float]
-    y_mm: list[float]
-    angle_rad: list[float]
-    turns: tuple[Sequence[float], Sequence[float]]
+    from_butt_mm: tuple[float, ...]
+    deltas: list[float]
+    outs_mm: list[float]
+    downs_mm: list[float]
+    sines: list[float]
+    cosines: list[float]
+    first_turns: list[float]
+    last_turns: list[float]
 
     def shape(self, points: int, butt_angle_deg: float, error_mm: float) -> Shape:
         """The shape with as many points between the nodes as make `points` or a few more.
 
-        Places run through the nodes by their slope and their bend there, angles by their slope.
+        x and y run through the nodes by their slopes and by the sum of their bends, the angle by its slopes.
         """
-        lengths = list(map(sub, self.from_butt_mm[1:], self.from_butt_mm))
-        each = max(1, ceil((points - 1) / len(lengths)))
-        cosines, sines = list(map(cos, self.angle_rad)), list(map(sin, self.angle_rad))
-        # `map` stops with the shorter list, so that there is one value for each step.
-        level, level_2 = list(map(mul, lengths, cosines)), list(map(mul, lengths, cosines[1:]))
-        down, down_2 = list(map(mul, lengths, sines)), list(map(mul, lengths, sines[1:]))
-        bend, bend_2 = self.turns
-        back, back_2 = map(mul, map(neg, down), bend), map(mul, map(neg, down_2), bend_2)
-        return Shape(
-            _filled(self.from_butt_mm, lengths, each),
-            _curved(self.x_mm, level, level_2, back, back_2, each),
-            _curved(self.y_mm, down, down_2, map(mul, level, bend), map(mul, level_2, bend_2), each),
-            _turned(self.angle_rad, bend, bend_2, each),
-            butt_angle_deg,
-            error_mm,
+        each = max(1, ceil((points - 1) / len(self.first_turns)))
+        x, y, angle = (_drawn(values, spans, each) for values, spans in self._curves())
+        # The clamp was met but for a little.
+        angle[0] = radians(0.0 - butt_angle_deg)
+        along = _places(self.from_butt_mm, each)
+        return Shape(along, tuple(x), tuple(y), tuple(angle), butt_angle_deg, error_mm)
+
+    def _curves(self) -> tuple[Curve, Curve, Curve]:
+        """x, y and the angle, from the tip inwards."""
+        along, angle, sine, cosine = (
+            self.from_butt_mm[0],
+            _LEVEL - self.deltas[0],
+            self.sines[0],
+            self.cosines[0],
         )
+        x_tip, y_tip = x, y = self.outs_mm[-1], self.downs_mm[-1]
+        xs, ys, angles = [x], [y], [angle]
+        x_spans, y_spans, angle_spans = [], [], []
+        at_ends = zip(*self[:6], strict=True)
+        next(at_ends)
+        for turn, turn_2, (along_2, delta_2, out_2, down_2, sine_2, cosine_2) in zip(
+            *self[6:], at_ends, strict=True
+        ):
+            back, x_2, y_2, angle_2 = along_2 - along, x_tip - out_2, y_tip - down_2, _LEVEL - delta_2
+            level, level_2, fall, fall_2 = back * sine, back * sine_2, back * cosine, back * cosine_2
+            bends = fall * turn + fall_2 * turn_2
+            x_spans.append((0.5 * (x + x_2), x_2 - x, level + level_2, level_2 - level, bends))
+            bends = -level * turn - level_2 * turn_2
+            y_spans.append((0.5 * (y + y_2), y_2 - y, fall + fall_2, fall_2 - fall, bends))
+            # Of how the bend of the angle goes nothing is known: as much as makes it a cubic.
+            less = turn - turn_2
+            angle_spans.append((0.5 * (angle + angle_2), angle_2 - angle, -turn - turn_2, less, less + less))
+            along, x, y, angle, sine, cosine = along_2, x_2, y_2, angle_2, sine_2, cosine_2
+            xs.append(x)
+            ys.append(y)
+            angles.append(angle)
+        return (xs, x_spans), (ys, y_spans), (angles, angle_spans)
+
+
+# The same for every load on a blank.
+@lru_cache(maxsize=8)
+def _places(from_butt_mm: tuple[float, ...], each: int) -> tuple[float, ...]:
+    """Places from the clamp to the tip: the nodes, and `each` − 1 evenly in every step between."""
+    found = [from_butt_mm[0]]
+    for outer, inner in pairwise(from_butt_mm):
+        found += [outer + (inner - outer) * part / each for part in range(1, each)]
+        found.append(inner)
+    return tuple(reversed(found))
 
 
 @cache
-def _cubic(each: int) -> tuple[tuple[float, float, float], ...]:
-    """Hermite's weights at the parts of a step, for its rise and for its slopes at both ends."""
-    parts = (part / each for part in range(1, each))
-    return tuple((t * t * (3 - 2 * t), t * (1 - t) ** 2, t * t * (t - 1)) for t in parts)
+def _weights(each: int) -> tuple[tuple[float, float, float, float], ...]:
+    """What `_drawn` takes of a span, at the parts of a step up to its middle.
 
-
-@cache
-def _quintic(each: int) -> tuple[tuple[float, float, float, float, float], ...]:
-    """The same with second derivatives: for the rise, the slopes and the bends at both ends."""
-    return tuple(
-        (
-            t**3 * (10 - 15 * t + 6 * t * t),
-            t - t**3 * (6 - 8 * t + 3 * t * t),
-            t**3 * (7 * t - 4 - 3 * t * t),
-            0.5 * t * t * (1 - t) ** 3,
-            0.5 * t**3 * (1 - t) ** 2,
-        )
-        for t in (part / each for part in range(1, each))
-    )
-
-
-def _filled(values: list[float], rises: list[float], each: int) -> tuple[float, ...]:
-    found = [0.0] * (len(rises) * each + 1)
-    found[::each] = values
-    for part in range(1, each):
-        share = part / each
-        found[part::each] = [first + share * rise for first, rise in zip(values, rises, strict=False)]
+    With σ from −1 to 1 over the step and q = σ² − 1, the polynomial of fourth degree that meets values,
+    slopes and the sum of the bends at both ends is mean + (q/8 − q²/32)·more + q²/64·bends, which is even in
+    σ, and the odd σ·((1/2 − q/4)·rise + q/8·slopes) (Hermite's interpolation, worked by hand).
+    """
+    found = []
+    for part in range(1, each // 2 + 1):
+        sigma = 1.0 - 2.0 * part / each
+        q = sigma * sigma - 1.0
+        found.append((q / 8.0 - q * q / 32.0, q * q / 64.0, sigma * (0.5 - 0.25 * q), sigma * q / 8.0))
     return tuple(found)
 
 
-def _turned(
-    values: list[float], slopes: Iterable[float], slopes_2: Iterable[float], each: int
-) -> tuple[float, ...]:
-    # A list of whole rows is read faster than lists side by side, and each row is read many times.
-    rows = list(zip(values, map(sub, values[1:], values), slopes, slopes_2, strict=False))
-    found = [0.0] * (len(rows) * each + 1)
-    found[::each] = values
-    for part, (a, b, c) in enumerate(_cubic(each), 1):
-        found[part::each] = [first + a * rise + b * m + c * n for first, rise, m, n in rows]
-    return tuple(found)
+def _drawn(values: Sequence[float], spans: list[Span], each: int) -> list[float]:
+    """A curve as points from the clamp to the tip: the nodes, and `each` − 1 in every step between.
 
-
-def _curved(
-    values: list[float],
-    slopes: Iterable[float],
-    slopes_2: Iterable[float],
-    bends: Iterable[float],
-    bends_2: Iterable[float],
-    each: int,
-) -> tuple[float, ...]:
-    rises = map(sub, values[1:], values)
-    rows = list(zip(values, rises, slopes, slopes_2, bends, bends_2, strict=False))
-    found = [0.0] * (len(rows) * each + 1)
+    Those are found in pairs about its middle.
+    """
+    found = [0.0] * (len(spans) * each + 1)
     found[::each] = values
-    for part, (a, b, c, d, e) in enumerate(_quintic(each), 1):
-        found[part::each] = [
-            first + a * rise + b * m + c * n + d * p + e * q for first, rise, m, n, p, q in rows
-        ]
-    return tuple(found)
+    for part, (a, b, c, d) in enumerate(_weights(each), 1):
+        # Loops that append are faster here than comprehensions, which would have to go over the spans twice.
+        before, after = [], []
+        for mean, rise, slopes, more, bends in spans:
+            even, odd = mean + a * more + b * bends, c * rise + d * slopes
+            before.append(even - odd)
+            after.append(even + odd)
+        found[part::each], found[each - part :: each] = before, after
+    found.reverse()
+    return found

@@ -5,7 +5,7 @@ from typing import Any, NamedTuple
 from shop.craft.faults import SumFault
 from shop.craft.lengths import typable
 from shop.craft.quantities import MILLION, Dimension, Quantity
-from shop.craft.sums.saying import say_length
+from shop.craft.saying import say_length
 from shop.craft.taper import mass_centre_nm
 from shop.rules.bench_figures import tolerances
 from shop.rules.bench_figures.base import BenchFigure, BenchSheet, Trouble

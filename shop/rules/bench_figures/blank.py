@@ -2,7 +2,7 @@
 
 from shop.craft.lengths import typable
 from shop.craft.quantities import Dimension, Quantity
-from shop.craft.sums.saying import say_fine, say_length
+from shop.craft.saying import say_fine, say_length
 from shop.rules.bench_figures import tolerances
 from shop.rules.bench_figures.base import BenchFigure, BenchSheet
 from shop.rules.bench_figures.texts import grams, stations_of

@@ -1,7 +1,7 @@
 """Figures of the handle: where every part begins and ends, from the butt of the blank."""
 
 from shop.craft.quantities import Dimension, Quantity
-from shop.craft.sums.saying import say_length
+from shop.craft.saying import say_length
 from shop.rules.bench_figures import tolerances
 from shop.rules.bench_figures.base import BenchFigure, BenchSheet
 from shop.rules.make_up import MakeUp

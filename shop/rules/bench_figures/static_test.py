@@ -6,10 +6,11 @@ Only for a blank whose walls or whose sag under a load are on file; a guess at b
 from typing import Any
 
 from shop.craft.lengths import typable
+from shop.craft.saying import say_fine, say_length
 from shop.craft.spine import USUAL_RULES, Side
 from shop.craft.sums.base import Kind, Outcome
 from shop.craft.sums.flex import CARE
-from shop.craft.sums.saying import say, say_fine, say_length
+from shop.craft.sums.saying import say
 from shop.rules.bench_figures.base import BenchFigure, BenchSheet, Trouble
 from shop.rules.bench_figures.texts import grams, stations_of
 from shop.rules.make_up import Bare, MakeUp

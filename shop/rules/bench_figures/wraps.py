@@ -3,8 +3,9 @@
 from typing import Any
 
 from shop.craft.lengths import typable
+from shop.craft.saying import say_length
 from shop.craft.sums.base import Kind
-from shop.craft.sums.saying import say, say_length
+from shop.craft.sums.saying import say
 from shop.rules.bench_figures.base import BenchFigure, BenchSheet
 from shop.rules.make_up import MakeUp
 

@@ -11,11 +11,16 @@ from shop.web.api import (
     cures,
     customers,
     events,
+    lots,
     make_ups,
     mixes,
+    moves,
+    sensors,
     sequences,
+    servings,
     status_links,
     sums,
+    turners,
     zones,
 )
 from shop.web.api.base import Replayed, replayed
@@ -29,11 +34,16 @@ ROUTERS = (
     cures.router,
     customers.router,
     events.router,
+    lots.router,
     make_ups.router,
     mixes.router,
+    moves.router,
+    sensors.router,
     sequences.router,
+    servings.router,
     status_links.router,
     sums.router,
+    turners.router,
     zones.router,
 )
 

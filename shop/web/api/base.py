@@ -12,6 +12,7 @@ from contextlib import suppress
 from typing import Annotated, Any, Generic, TypeVar
 
 from fastapi import APIRouter, Depends, Header, Query, Request
+from fastapi.dependencies.models import Dependant
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
@@ -134,7 +135,7 @@ class ApiRoute(ReadingRoute):
     def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
         """The handler, whose answer is kept when the request carries a key and has written."""
         handle = super().get_route_handler()
-        known = {field.alias for field in self.dependant.query_params}
+        known = _parameters_of(self.dependant)
 
         async def keeping(request: Request) -> Response:
             check_query(request, known)
@@ -154,6 +155,12 @@ class ApiRoute(ReadingRoute):
         return keeping
 
 
+def _parameters_of(dependant: Dependant) -> set[str]:
+    """The parameters that a call or anything it depends on takes from the address."""
+    own = {field.alias for field in dependant.query_params}
+    return own.union(*(_parameters_of(inner) for inner in dependant.dependencies))
+
+
 def _actor_text(request: Request) -> str:
     program: Actor = request.state.program
     return f"key {program.key_id}"
@@ -162,7 +169,8 @@ def _actor_text(request: Request) -> str:
 def _fingerprint(request: Request, body: bytes) -> str:
     with suppress(ValueError):  # what is not JSON is compared byte by byte
         body = json.dumps(read_json(body), sort_keys=True).encode()
-    line = f"{request.method} {request.url.path}\n".encode()
+    asked = f"?{request.url.query}" if request.url.query else ""
+    line = f"{request.method} {request.url.path}{asked}\n".encode()
     return hashlib.sha256(line + body).hexdigest()
 
 

@@ -5,6 +5,7 @@ from typing import Annotated, Any
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema
 
 from shop.craft.lengths import format_inches, mm_of, nm_of_mm, parse_length
+from shop.craft.saying import fine_inches
 
 MOST_TEXT = 60
 LENGTH_SCHEMA = {
@@ -42,14 +43,19 @@ LengthIn = Annotated[int, BeforeValidator(read_length), WithJsonSchema(LENGTH_SC
 
 
 class LengthOut(BaseModel):
-    """A length in both units: millimetres exactly, inches to the nearest 1/64."""
+    """A length in both units: millimetres exactly, inches to the nearest 1/64.
+
+    A measured figure that is held closer than that has its inches in decimals.
+    """
 
     model_config = ConfigDict(populate_by_name=True)
 
     mm: float
-    inches: str = Field(serialization_alias="in", description="Inches and 64ths.", examples=["8 3/16"])
+    inches: str = Field(
+        serialization_alias="in", description="Inches and 64ths, or decimals.", examples=["8 3/16"]
+    )
 
 
-def length_out(nm: int) -> LengthOut:
-    """A stored length as the API gives it."""
-    return LengthOut(mm=float(mm_of(nm)), inches=format_inches(nm))
+def length_out(nm: int, fine: bool = False) -> LengthOut:
+    """A stored length as the API gives it; a `fine` one in decimals of an inch."""
+    return LengthOut(mm=float(mm_of(nm)), inches=fine_inches(nm) if fine else format_inches(nm))

@@ -148,8 +148,8 @@ def hold_json(hold: Hold) -> dict[str, Any]:
     """A hold with the fields that are filled."""
     said: dict[str, Any] = {
         "stages": list(hold.stages), "places": list(hold.places), "place": hold.place, "check": hold.check,
-        "name": hold.name, "nominal": hold.nominal and quantity_out(hold.nominal),
-        "tolerance": hold.tolerance and quantity_out(hold.tolerance),
+        "name": hold.name, "nominal": hold.nominal and quantity_out(hold.nominal, hold.tolerance),
+        "tolerance": hold.tolerance and quantity_out(hold.tolerance, hold.tolerance),
     }  # fmt: skip
     filled = {name: value for name, value in said.items() if value}
     if hold.kind is HoldKind.CHECK:

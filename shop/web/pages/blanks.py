@@ -6,7 +6,7 @@ from fastapi import APIRouter
 from starlette.responses import Response
 
 from shop.craft.lengths import LengthError, format_mm, parse_length
-from shop.craft.sums.saying import say_fine
+from shop.craft.saying import say_fine
 from shop.queries.blanks import BlankView, blank_view
 from shop.rules.blanks import GROWS, MOST_JOINTS
 from shop.rules.masses import MOST_LOAD_MG, MOST_MASS_MG

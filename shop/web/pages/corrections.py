@@ -1,6 +1,5 @@
-"""Putting entries of the record right: of cures and of events. Mixes have it on their own page."""
+"""One cure, and putting entries of the record right: of cures and of events. Mixes have it on their page."""
 
-from collections.abc import Callable
 from typing import Any
 
 from fastapi import APIRouter
@@ -8,72 +7,26 @@ from starlette.responses import Response
 
 from shop.db.sessions import Session
 from shop.queries.builds import build_view_by_id
-from shop.queries.cures import CureView, cure_view
 from shop.queries.events import event_record, events_of_build
-from shop.queries.mixes import mixes_since
-from shop.rules.people import Right
 from shop.rules.refusals import BadInput, Held
-from shop.rules.sequences import PLACES
 from shop.services.corrections import CureAnew, EventAnew, correct_cure, correct_event
 from shop.web.benches import BenchSide, TheBench
+from shop.web.cure_page import CURE, cure_context, may_correct
 from shop.web.deps import Form, Reading, Writing
 from shop.web.doors import Correcting, Looking
 from shop.web.forms import Fields, FormView, ShowAgain, showing_again
-from shop.web.rod_page import RECENT, event_lines
+from shop.web.rod_page import event_lines
 from shop.web.running import ReadingRoute
 from shop.web.templating import Frame, Page
-from shop.web.wording import not_before, when
 
 router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
-CURE = "pages/cure.html"
 EVENT = "pages/event.html"
 
 
 @router.get("/cures/{cure_id}")
 def show_cure(actor: Looking, page: Page, session: Reading, bench: TheBench, cure_id: int) -> Response:
     """One cure with its times, and a form to put it right."""
-    return page.show(CURE, here="setting", form=FormView(), **_cure(page, session, bench, cure_id))
-
-
-def _cure(page: Frame, session: Session, bench: BenchSide, cure_id: int) -> dict[str, Any]:
-    cure = cure_view(session, cure_id, bench.warmth(session))
-    now, zone = bench.now, page.zone
-
-    def said(instant: Any, say: Callable[..., str] = when) -> str:
-        if instant is not None:
-            return say(instant, now, zone)
-        return "stalled: too cold" if cure.stalled else "the sheet does not say"
-
-    pairs = [
-        ("Adhesive", cure.adhesive), ("Zone", cure.zone), ("Closed", said(cure.closed_at)), ("By", cure.by),
-        ("Sets", said(cure.set_at, not_before)), ("Full cure", said(cure.full_at, not_before)),
-        ("Next coat from", said(cure.recoat_from, not_before)), ("Next coat until", said(cure.recoat_until)),
-    ]  # fmt: skip
-    row = bench.row(session, cure.build)
-    closed = (place for stage in row.sequence.stages for place in stage.cure_places())
-    places = [("", "as it is")] + [(place, place) for place in dict.fromkeys((*PLACES, *closed))]
-    zones = [("", "as it is")] + [(item.id, item.name) for item in bench.warmth(session).zones.values()]
-    mixes = [("", "as it is"), *_mixes_of_the_day(page, session, bench, cure)]
-    return {
-        "cure": cure, "pairs": pairs, "places": places, "zones": zones, "mixes": mixes,
-        "may_correct": _may_correct(page),
-    }  # fmt: skip
-
-
-def _mixes_of_the_day(
-    page: Frame, session: Session, bench: BenchSide, cure: CureView
-) -> list[tuple[int, str]]:
-    """The other mixes that a place closed then can have been closed with."""
-    found = mixes_since(session, cure.closed_at - RECENT, bench.warmth(session))
-    return [
-        (mix.id, f"{mix.adhesive}, mixed {when(mix.mixed_at, bench.now, page.zone)}")
-        for mix in found
-        if mix.id != cure.mix_id and mix.mixed_at <= cure.closed_at
-    ]
-
-
-def _may_correct(page: Frame) -> bool:
-    return page.person is not None and page.person.may(Right.CORRECT)
+    return page.show(CURE, here="setting", form=FormView(), **cure_context(page, session, bench, cure_id))
 
 
 @router.post("/cures/{cure_id}/correct")
@@ -83,7 +36,7 @@ def put_cure_right(
     """Put a cure right with a new entry."""
     page.here = "setting"
     try:
-        with showing_again(page, CURE, posted, lambda: _cure(page, session, bench, cure_id)):
+        with showing_again(page, CURE, posted, lambda: cure_context(page, session, bench, cure_id)):
             fields = Fields(posted)
             closed_at = fields.instant("closed_at", "The time it was closed", page.zone, bench.now)
             mix = fields.whole("mix", "The mix", 1, 2**31 - 1)
@@ -95,7 +48,7 @@ def put_cure_right(
             cure = correct_cure(session, bench.bench(session, actor), cure_id, anew=anew, reason=reason)
     except Held as held:
         form = FormView(posted, {"closed_at": held.sentence})
-        shown = _cure(page, session, bench, cure_id)
+        shown = cure_context(page, session, bench, cure_id)
         raise ShowAgain(page.show(CURE, status=409, form=form, **shown)) from held
     return page.go(f"/cures/{cure.id}", "Put right; the old entry stays on the record.")
 
@@ -111,7 +64,7 @@ def _event(page: Frame, session: Session, bench: BenchSide, event_id: int) -> di
     build = build_view_by_id(session, event.build_id)
     lines = event_lines(events_of_build(session, build.id), build.pass_number, bench.now, page.zone)
     line = next(line for line in lines if line.id == event_id)
-    return {"build": build, "line": line, "may_correct": _may_correct(page)}
+    return {"build": build, "line": line, "may_correct": may_correct(page)}
 
 
 @router.post("/events/{event_id}/correct")

@@ -1,4 +1,4 @@
-"""The Shelf: blanks, components and adhesives, each list under its own tab."""
+"""The Shelf: blanks, components and adhesives, each list under its own tab. Lots are in `lots`."""
 
 from typing import Any
 
@@ -12,13 +12,14 @@ from shop.rules.components import said
 from shop.rules.people import Actor, Right
 from shop.web.deps import Reading
 from shop.web.doors import Looking
-from shop.web.pages.adhesives import coldest_said
+from shop.web.pages.adhesives import coldest_said, sheet_date_said
 from shop.web.running import ReadingRoute
 from shop.web.templating import Frame, Page
 from shop.web.wording import amount, both_units, minutes, weight
 
 router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
 TEMPLATE = "pages/shelf.html"
+ALSO = {"text": "Start from a class", "href": "/shelf/ready-made"}
 
 
 def _link(text: str, href: str) -> dict[str, str]:
@@ -62,16 +63,25 @@ def show_adhesives(actor: Looking, page: Page, session: Reading) -> Response:
         [
             _link(item.name, f"/shelf/adhesives/{item.id}"), item.use, f"{item.reference_c:g} °C",
             minutes(item.pot_life_minutes), minutes(item.set_minutes), minutes(item.full_cure_minutes),
-            coldest_said(item),
+            coldest_said(item), sheet_date_said(item),
         ]
         for item in adhesives_by_name(session)
     ]  # fmt: skip
-    head = ["Adhesive", "Use", "Figures hold at", "Pot life", "Sets", "Full cure", "Coldest"]
-    return _tab(actor, page, "adhesives", "Add an adhesive", head, rows)
+    head = ["Adhesive", "Use", "Figures hold at", "Pot life", "Sets", "Full cure", "Coldest", "Sheet"]
+    return _tab(actor, page, "adhesives", "Add an adhesive", head, rows, ALSO)
 
 
-def _tab(actor: Actor, page: Frame, tab: str, add: str, head: list[str], rows: list[list[Any]]) -> Response:
+def _tab(
+    actor: Actor,
+    page: Frame,
+    tab: str,
+    add: str,
+    head: list[str],
+    rows: list[list[Any]],
+    also: dict[str, str] | None = None,
+) -> Response:
     """One list; who may not change the shelf is not asked to."""
+    may_add = actor.may(Right.DESK)
     return page.show(
-        TEMPLATE, here="shelf", tab=tab, head=head, rows=rows, add=add if actor.may(Right.DESK) else ""
+        TEMPLATE, here="shelf", tab=tab, head=head, rows=rows, add=add if may_add else "", also=also
     )

@@ -27,11 +27,13 @@ WAYS = (
     Way("Spine and guides", "/ways/spine", "Which side of the mark the guides go on.", Right.WAYS),
     Way("Hours", "/ways/hours", "When somebody is there, and on which days nobody is.", Right.WAYS),
     Way("Zones", "/ways/zones", "Bench and warm cabinet: their temperatures.", Right.WAYS),
+    Way("Turners on file", "/ways/turners", "How many places each has, and how often to ask.", Right.WAYS),
+    Way("Turner", "/turner", "Which rod is on which place, until when, and whether it turns.", Right.LOOK),
     Way("People", "/ways/people", "Who may sign in, and as what.", Right.WAYS),
     Way("Keys", "/ways/keys", "Which other programs may come in.", Right.WAYS),
     Way("The shop", "/ways/shop", "Name, time zone, currency, the cure clock’s care.", Right.WAYS),
     Way("The clock", "/ways/clock", "The time the server goes by.", Right.LOOK),
-    Way("You", "/ways/you", "Your password, and signing out everywhere.", Right.LOOK),
+    Way("You", "/ways/you", "Your password, your calendar, signing out everywhere.", Right.LOOK),
 )
 
 
