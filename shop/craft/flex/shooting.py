@@ -3,7 +3,7 @@
 With δ = 90° − φ, how far the blank is from hanging straight down, and M, the load's bending moment, the two
 equations of the bent beam (see `beam`) are dδ/dt = M/EI and dM/dt = P·sin δ, with t measured from the tip
 inwards and M = 0 at the tip, where nothing bends. They are run by the classical Runge–Kutta method of fourth
-order (W. Kutta, Z. Math. Phys. 46 (1901) 435–453).
+order (W. Kutta, Z. Math. Phys. 46 (1901) 435–453; the reference is from memory).
 
 The unknown is sought in u = ln tan(δ/4) at the tip, in which the same measure at the clamp grows nearly
 evenly, for light loads and for loads that leave δ far below what a double could tell from 90°. δ at the
@@ -78,9 +78,10 @@ def guess(turn: float, clamp_delta: float) -> float:
 def aim(steps: Sequence[Step], load_n: float, clamp_delta: float, start: float, close: float) -> Aim:
     """u for which δ at the clamp is `clamp_delta`. Raises `SumFault` on `load`.
 
-    By Muller's method (Math. Tables Aids Comput. 10 (1956) 208–215), the nearest zero of the parabola through
-    three shots, kept inside a bracket, which is halved where it leaves that. It ends with one correction more
-    from where the clamp is missed by `close` of what the blank turns, so that much less is left.
+    By Muller's method (Math. Tables Aids Comput. 10 (1956) 208–215, from memory), the nearest zero of the
+    parabola through three shots, kept inside a bracket, which is halved where it leaves that. It ends with
+    one correction more from where the clamp is missed by `close` of what the blank turns, so that much less
+    is left.
     """
     target = log(tan(clamp_delta / 4.0))
     low, high, u = -inf, target, min(start, target)
