@@ -9,7 +9,7 @@ from shop.db.types import Base
 
 
 class SeenMoment(Base):
-    """Somebody has seen a moment at `seen_at`; if it moves to later than that, the bench is told again."""
+    """A moment that was at the instant `seen_at` when somebody saw it; moved to later, it is told again."""
 
     __tablename__ = "seen_moments"
 

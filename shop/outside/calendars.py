@@ -13,8 +13,6 @@ from icalendar.enums import TRANSP
 
 PRODUCT = "-//Tackfree//Ready times//EN"
 ASK_AGAIN = timedelta(minutes=15)
-# Sequence numbers count the seconds from here, so that they fit 32 bits for 68 years.
-COUNTED_FROM = datetime(2026, 1, 1, tzinfo=UTC)
 # Control characters, and separators of lines and paragraphs that some readers take for the end of a line.
 ODD = ("Cc", "Zl", "Zp")
 
@@ -32,9 +30,9 @@ class CalendarEvent(NamedTuple):
 def calendar_text(uid: str, name: str, events: Iterable[CalendarEvent], changed_at: datetime) -> bytes:
     """A published calendar in UTF-8. `changed_at` is an instant since which nothing in it has changed.
 
-    SEQUENCE must grow when a time moves (RFC 5545 3.8.7.4), but no instant in here is stored, and so no
-    number of its changes. The seconds of `changed_at` never grow too little; that they sometimes grow
-    without need harms nobody, since no attendee has to answer.
+    There is no SEQUENCE, which RFC 5546 3.2.1 leaves optional in what is published: no instant in here is
+    stored, and so no number of its changes, and one made from the clock would go back with the clock, after
+    which a reader may pass over what has moved. DTSTAMP and LAST-MODIFIED say which copy is the newer.
     """
     calendar = Calendar()
     calendar.add("VERSION", "2.0")
@@ -61,7 +59,6 @@ def _event(event: CalendarEvent, changed_at: datetime) -> Event:
         description=_plain(event.description),
         stamp=changed_at,
         last_modified=changed_at,
-        sequence=max(0, (changed_at - COUNTED_FROM) // timedelta(seconds=1)),
         transparency=TRANSP.TRANSPARENT,
     )
 

@@ -39,7 +39,7 @@ MOST_OLDER_PIECES = 200_000
 
 _FIGURES = select(
     Shop.reading_gap_minutes, Shop.credit_cap, OPEN_DOUBT.scalar_subquery(),
-    select(Change.last_at).scalar_subquery(), select(func.max(Reading.id)).scalar_subquery(),
+    select(Change.last_at).scalar_subquery(),
 )  # fmt: skip
 _LAST_READ = select(func.max(Reading.at)).where(Reading.zone_id == Zone.id).correlate(Zone).scalar_subquery()
 _ZONES = select(Zone.id, Zone.name, Zone.assumed_c, Zone.readings_version, _LAST_READ).order_by(Zone.id)
@@ -53,12 +53,16 @@ _OLDEST_OPEN = (
 
 
 class ZoneNow(NamedTuple):
-    """A zone and its clock as they stand; `version` moves with every reading."""
+    """A zone and its clock as they stand; `version` moves with every reading.
+
+    `last_id` is the last reading of the zone that was read by then, 0 where none was.
+    """
 
     id: int
     name: str
     clock: ZoneClock
     version: int
+    last_id: int = 0
 
 
 class Warmth(NamedTuple):
@@ -74,7 +78,6 @@ class Warmth(NamedTuple):
     # Answers given at this very warmth, for `shop.queries.cures` to keep; empty again when it changes.
     answers: dict[Hashable, CureFact]
     since: float
-    last_id: int
     cure_clock: "CureClock"
 
 
@@ -86,6 +89,7 @@ class CureClock:
         self._kept: dict[int, KeptClock] = {}
         self._older: OrderedDict[Hashable, KeptClock] = OrderedDict()
         self._since = inf
+        self._was_asked_further = False
         self._last_at: datetime | None = None
         self._state: Hashable = None
         self._answers: dict[Hashable, CureFact] = {}
@@ -93,29 +97,34 @@ class CureClock:
 
     def warmth(self, session: Session) -> Warmth:
         """The zones by id, their clocks holding every reading on file that bears on what is recent."""
-        gap_minutes, credit_cap, doubt, last_at, last_id = session.execute(_FIGURES).one()
+        gap_minutes, credit_cap, doubt, last_at = session.execute(_FIGURES).one()
         rows = [(row[0], row[1], row[2], row[3], row[4]) for row in session.execute(_ZONES)]
         with self._lock:
-            self._forget_what_is_long_past(session, last_at)
+            self._settle_how_far_back(session, last_at)
             zones = {}
             for zone_id, name, assumed_c, version, last_read in rows:
                 kept = self._clock(zone_id, assumed_c, gap_minutes * 60, last_read)
-                kept.bring_up_to_date(session, version, last_id or 0)
-                zones[zone_id] = ZoneNow(zone_id, name, kept.clock, version)
+                kept.bring_up_to_date(session, version)
+                zones[zone_id] = ZoneNow(zone_id, name, kept.clock, version, kept.last_id)
             state = (gap_minutes, credit_cap, *(row[:4] for row in rows))
             if state != self._state or len(self._answers) > MOST_ANSWERS:
                 self._state, self._answers = state, {}
-            return Warmth(
-                zones, credit_cap, doubt or "", self._answers, self._since, last_id or 0, self
-            )  # fmt: skip
+            return Warmth(zones, credit_cap, doubt or "", self._answers, self._since, self)
 
-    def _forget_what_is_long_past(self, session: Session, last_at: datetime) -> None:
-        """Begin anew at first and once a month: what is kept must not grow for as long as a process lives."""
-        if self._last_at is None or last_at > self._last_at + RECENT:
-            oldest = session.execute(_OLDEST_OPEN).scalar()
-            recent = last_at - RECENT
-            self._since = min(recent, recent if oldest is None else oldest).timestamp()
-            self._last_at = last_at
+    def _settle_how_far_back(self, session: Session, last_at: datetime) -> None:
+        """Begin anew at first and once a month: what is kept must not grow for as long as a process lives.
+
+        And where somebody asked further back: a cure of an open build may have been logged long after.
+        """
+        is_anew = self._last_at is None or last_at > self._last_at + RECENT
+        if not is_anew and not self._was_asked_further:
+            return
+        self._was_asked_further = False
+        oldest = session.execute(_OLDEST_OPEN).scalar()
+        needed = inf if oldest is None else oldest.timestamp()
+        if is_anew or needed < self._since:
+            self._since = min(needed, (last_at - RECENT).timestamp() if is_anew else self._since)
+            self._last_at = last_at if is_anew else self._last_at
             self._kept = {}
 
     def _clock(
@@ -135,10 +144,11 @@ class CureClock:
         assumed_c, gap_seconds = _figures_of(zone.clock)
         key = (zone_id, assumed_c, gap_seconds, start, end)
         with self._lock:
+            self._was_asked_further = True
             kept = self._older.pop(key, None)
             if kept is None:
                 kept = KeptClock(zone_id, TemperatureLine(assumed_c, gap_seconds), start, end)
-            kept.bring_up_to_date(session, zone.version, warmth.last_id)
+            kept.bring_up_to_date(session, zone.version, zone.last_id)
             self._older[key] = kept
             while self.older_pieces > self._most_older_pieces and len(self._older) > 1:
                 self._older.popitem(last=False)

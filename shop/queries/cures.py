@@ -1,7 +1,7 @@
 """Cures: the stored instants joined to their mixes, and the times that follow from the zones' warmth."""
 
 from collections.abc import Iterable, Mapping
-from datetime import datetime
+from datetime import datetime, timedelta
 from functools import lru_cache
 from typing import Any, NamedTuple
 
@@ -140,15 +140,19 @@ def _doubted(session: Session, warmth: Warmth) -> frozenset[int]:
     core, wanted = session.connection(), {"mix_ids": list(tacky)}
     mixes = {row[0]: tuple(row) for row in core.execute(_MIXES, wanted)}
     set_times: dict[int, list[datetime | None]] = {}
+    soonest: dict[int, list[datetime]] = {}
     moves, clocks = paths(moves_of_mixes(session, list(tacky))), Clocks(session, warmth)
     rows = core.execute(_OF_MIXES, wanted)
     for facts in _facts_by_build(rows, mixes, frozenset(), {}, moves, clocks).values():
         for fact in facts:
             set_times.setdefault(fact.mix_id, []).append(fact.set_at)
+            sheet = sheet_of(*mixes[fact.mix_id][-len(FIGURES) :])
+            at_full_credit = timedelta(minutes=sheet.set_minutes / warmth.credit_cap)
+            soonest.setdefault(fact.mix_id, []).append(fact.closed_at + at_full_credit)
     return frozenset(
         mix_id
         for mix_id, at in tacky.items()
-        if is_in_doubt(set_times.get(mix_id, ()), Touch(PuddleState.TACKY, at))
+        if is_in_doubt(set_times.get(mix_id, ()), Touch(PuddleState.TACKY, at), soonest.get(mix_id, ()))
     )
 
 
@@ -173,9 +177,7 @@ def cure_facts(session: Session, build_id: int, pass_number: int, warmth: Warmth
     return _facts_by_build(rows, mixes, doubted, faults, moves, clocks).get(build_id, [])
 
 
-def cure_facts_of_builds(
-    session: Session, build_ids: list[int], warmth: Warmth
-) -> dict[int, list[CureFact]]:
+def cure_facts_of_builds(session: Session, build_ids: list[int], warmth: Warmth) -> dict[int, list[CureFact]]:
     """The cures of every pass of some builds, by the build's id, in a fixed number of statements."""
     core = session.connection()
     rows = core.execute(_OF_BUILDS, {"build_ids": build_ids}).all() if build_ids else []

@@ -6,8 +6,9 @@ Which stretches are kept, and for how long, is `shop.queries.cure_clock`'s.
 from collections.abc import Hashable, Iterable
 from datetime import UTC, datetime
 from math import inf
+from typing import Any
 
-from sqlalchemy import bindparam, select
+from sqlalchemy import Select, bindparam, select
 from sqlalchemy.orm import Session
 
 from shop.craft.cure import ZoneClock
@@ -16,16 +17,16 @@ from shop.craft.warmth import TemperatureLine
 from shop.db.zones import Reading
 
 END_OF_TIME = datetime(9999, 1, 1, tzinfo=UTC)
-# When, how warm in °C, and by which sensor; null is by hand.
-Entry = tuple[datetime, float, int | None]
+# Its id, when, how warm in °C, and by which sensor; null is by hand.
+Entry = tuple[int, datetime, float, int | None]
 _STRETCH = (
-    select(Reading.at, Reading.celsius, Reading.sensor_id)
+    select(Reading.id, Reading.at, Reading.celsius, Reading.sensor_id)
     .where(Reading.zone_id == bindparam("zone_id"), Reading.at.between(bindparam("first"), bindparam("last")))
     .order_by(Reading.id)
 )
 # The sum keeps the planner from the index of zones, by which it would walk every reading of the zone.
 _LATER = (
-    select(Reading.at, Reading.celsius, Reading.sensor_id)
+    select(Reading.id, Reading.at, Reading.celsius, Reading.sensor_id)
     .where(Reading.id > bindparam("after"), Reading.zone_id + 0 == bindparam("zone_id"))
     .order_by(Reading.id)
 )
@@ -48,11 +49,14 @@ class KeptClock:
         self._first = min(start - line.gap_seconds, since)
         self._last = end + line.gap_seconds
         self._version = 0
-        self._last_id = 0
+        # The zone's own: readings of one zone are committed in the order of their ids, those of different
+        # zones are not, so a higher id of another zone says nothing.
+        self.last_id = 0
 
-    def bring_up_to_date(self, session: Session, version: int, last_id: int) -> None:
-        """Read what is on file where the zone's version has moved; `last_id` is the last reading on file.
+    def bring_up_to_date(self, session: Session, version: int, last_id: int = 0) -> None:
+        """Read what is on file where the zone's version has moved.
 
+        `last_id` is a reading of the zone that is known to be on file at that version, 0 where none is.
         Readings that were read twice do no harm: of two at an instant the later entry counts.
         """
         if version == self._version:
@@ -60,28 +64,32 @@ class KeptClock:
         if version < self._version:
             # Whoever read before us had written what was then thrown away, or sees a later moment.
             self.clock = ZoneClock(TemperatureLine(self.clock.line.assumed_c, self.clock.line.gap_seconds))
-            self._version = 0
-        rows = self._later(session) if self._version else self._stretch(session)
-        if rows:
-            self.clock.take_in(_by_sensor(rows))
-        self._version, self._last_id = version, last_id
+            self.last_id = 0
+        rows = self._later(session) if self.last_id else self._stretch(session)
+        bearing = [row for row in rows if self._first <= row[1].timestamp() <= self._last]
+        if bearing:
+            self.clock.take_in(_by_sensor(bearing))
+        self._version = version
+        self.last_id = max(self.last_id, last_id, *(row[0] for row in rows[-1:]))
 
     def _stretch(self, session: Session) -> list[Entry]:
         last = END_OF_TIME if self._last == inf else datetime.fromtimestamp(self._last, UTC)
         # A mix may be said to be older than any thermometer; nothing was read before 1970.
         first = datetime.fromtimestamp(max(self._first, 0.0), UTC)
         wanted = {"zone_id": self.zone_id, "first": first, "last": last}
-        return [(row[0], row[1], row[2]) for row in session.connection().execute(_STRETCH, wanted)]
+        return _entries(session, _STRETCH, wanted)
 
     def _later(self, session: Session) -> list[Entry]:
         """What was entered since, however old it is."""
-        wanted = {"zone_id": self.zone_id, "after": self._last_id}
-        rows = [(row[0], row[1], row[2]) for row in session.connection().execute(_LATER, wanted)]
-        return [row for row in rows if self._first <= row[0].timestamp() <= self._last]
+        return _entries(session, _LATER, {"zone_id": self.zone_id, "after": self.last_id})
+
+
+def _entries(session: Session, statement: Select[*tuple[Any, ...]], wanted: dict[str, Any]) -> list[Entry]:
+    return [(row[0], row[1], row[2], row[3]) for row in session.connection().execute(statement, wanted)]
 
 
 def _by_sensor(rows: Iterable[Entry]) -> dict[Hashable, list[Read]]:
     found: dict[Hashable, list[Read]] = {}
-    for at, celsius, sensor_id in rows:
+    for _, at, celsius, sensor_id in rows:
         found.setdefault(sensor_id, []).append((at.timestamp(), celsius))
     return found

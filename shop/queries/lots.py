@@ -27,7 +27,8 @@ class LotView(NamedTuple):
     """A lot as pages and API show it on a day.
 
     `opened_life_days` is what the bottle itself says, null where its adhesive's holds; `left_ml` is what
-    came less what mixes with stated amounts drew, null where nobody said what came. `fault` is why it may
+    came less what mixes are said to have drawn, null where nobody said what came. It is the most that can be
+    left: `unsaid_mixes` mixes drew something from it that nobody stated. `fault` is why it may
     not be used on that day, as a sentence.
     """
 
@@ -43,6 +44,7 @@ class LotView(NamedTuple):
     position: str
     amount_ml: float | None
     left_ml: float | None
+    unsaid_mixes: int
     emptied_on: date | None
     quarantined: str
     last_day: date | None
@@ -65,7 +67,7 @@ class LotHappening(NamedTuple):
 
 
 class LotMix(NamedTuple):
-    """A mix made from a lot: as which part, how much was drawn (null where not said), what it serves."""
+    """A mix made from a lot: as which part, how much was drawn as far as anybody said, what it serves."""
 
     id: int
     mixed_at: datetime
@@ -125,6 +127,16 @@ def _drawn(named: Any, amount: Any) -> Any:
     )
 
 
+_UNSAID = (
+    select(func.count())
+    .where(
+        Mix.superseded_by_id.is_(None),
+        ((Mix.lot_a_id == Lot.id) & Mix.amount_a_ml.is_(None))
+        | ((Mix.lot_b_id == Lot.id) & Mix.amount_b_ml.is_(None)),
+    )
+    .correlate(Lot)
+    .scalar_subquery()
+)
 _LIFE = func.coalesce(Lot.opened_life_days, Adhesive.opened_life_days)
 _FACT: Select[*tuple[Any, ...]] = select(
     Lot.id, Lot.adhesive_id, Lot.part, Lot.number, Lot.received_on, Lot.opened_on, Lot.use_by, _LIFE,
@@ -137,7 +149,7 @@ _FACTS = _FACT.add_columns(select(Shop.time_zone).scalar_subquery()).where(
 _VIEW = _FACT.add_columns(
     Adhesive.name, Lot.opened_life_days, Lot.position, Lot.amount_ml,
     Lot.amount_ml - _drawn(Mix.lot_a_id, Mix.amount_a_ml) - _drawn(Mix.lot_b_id, Mix.amount_b_ml),
-    Lot.version,
+    _UNSAID, Lot.version,
 )  # fmt: skip
 _ONE = _VIEW.where(Lot.id == bindparam("id"))
 _OF_ADHESIVE = _VIEW.where(Lot.adhesive_id == bindparam("adhesive_id"))
@@ -155,9 +167,9 @@ _FROM_LOT = or_(Mix.lot_a_id == bindparam("lot_id"), Mix.lot_b_id == bindparam("
 _COUNTED = Mix.superseded_by_id.is_(None)
 _AS_A, _AS_B = Mix.lot_a_id == bindparam("lot_id"), Mix.lot_b_id == bindparam("lot_id")
 _PARTS = case((_AS_A & _AS_B, "A and B"), (_AS_A, "A"), else_="B")
-_DRAWN = case(
-    (_AS_A & _AS_B, Mix.amount_a_ml + Mix.amount_b_ml), (_AS_A, Mix.amount_a_ml), else_=Mix.amount_b_ml
-)
+# Of a kit that was both, the half that was stated counts where the other was not.
+_BOTH = func.coalesce(Mix.amount_a_ml + Mix.amount_b_ml, Mix.amount_a_ml, Mix.amount_b_ml)
+_DRAWN = case((_AS_A & _AS_B, _BOTH), (_AS_A, Mix.amount_a_ml), else_=Mix.amount_b_ml)
 _SUSPECTED = (
     select(Suspicion.reason)
     .where(Suspicion.mix_id == Mix.root_id, Suspicion.verdict.is_(None))
@@ -274,7 +286,7 @@ def _soonest_first(rows: Iterable[Row[*tuple[Any, ...]]], on: date) -> list[LotV
 
 def _view(row: Row[*tuple[Any, ...]], on: date) -> LotView:
     fact = LotFact(*row[:10])
-    adhesive, own_life_days, position, amount_ml, left_ml, version = row[10:]
+    adhesive, own_life_days, position, amount_ml, left_ml, unsaid_mixes, version = row[10:]
     fault = fault_of_lot(fact, "A" if fact.part == "kit" else fact.part, fact.adhesive_id, on)
     # The rule lets the day of using it up count, for mixes of that morning; nobody can take it now.
     if not fault and fact.emptied_on is not None:
@@ -282,7 +294,7 @@ def _view(row: Row[*tuple[Any, ...]], on: date) -> LotView:
     return LotView(
         fact.id, fact.adhesive_id, adhesive, fact.part, fact.number, fact.received_on, fact.opened_on,
         fact.use_by, own_life_days, position, amount_ml, None if left_ml is None else max(left_ml, 0.0),
-        fact.emptied_on, fact.quarantined_reason, last_day(fact), fault, version,
+        unsaid_mixes, fact.emptied_on, fact.quarantined_reason, last_day(fact), fault, version,
     )  # fmt: skip
 
 

@@ -17,7 +17,7 @@ from shop.queries.servings import servings_of_mixes
 from shop.queries.turners import TurnerView
 from shop.rules.hours import Hours
 from shop.rules.moments import (
-    LOOK_BACK,
+    WINDOW_BACK,
     Cup,
     Joint,
     Moment,
@@ -27,12 +27,14 @@ from shop.rules.moments import (
     look_moment,
     puddle_moment,
     stopped_moment,
+    told_since,
 )
 from shop.rules.soft import SoftCure, soft_cures
 
-# No cup is usable for longer than this, and no moment is told for longer after it has come.
+# No cup is usable for longer than this.
 CUPS_BACK = timedelta(days=2)
-SEEN_BACK = timedelta(days=7)
+# A mark stands at its moment's instant, and must outlast the time for which the moment is told.
+SEEN_BACK = WINDOW_BACK + timedelta(days=1)
 
 _SEEN = select(SeenMoment.key, SeenMoment.seen_at).where(
     SeenMoment.seen_at > bindparam("since", type_=UtcDateTime)
@@ -47,14 +49,10 @@ class ShopTime(NamedTuple):
 
 
 def seen_moments(session: Session, now: datetime) -> dict[str, datetime]:
-    """When each moment was last seen, by its key; those seen so long ago that nobody is told are left out."""
+    """At which instant each moment was when seen, by its key; those so long ago that none is told are left
+    out.
+    """
     return dict(session.execute(_SEEN, {"since": now - SEEN_BACK}).all())
-
-
-def seen_records(session: Session, keys: list[str]) -> dict[str, SeenMoment]:
-    """The records of moments that were seen before, by key, for a verb."""
-    wanted = select(SeenMoment).where(SeenMoment.key.in_(keys))
-    return {record.key: record for record in session.scalars(wanted)}
 
 
 def read_moments(
@@ -71,9 +69,10 @@ def read_moments(
     than `now` loses none of them.
     """
     joints = _joints_by_mix(opened)
-    cures = soft_cures_since(session, sequences, opened, now - LOOK_BACK)
+    since = told_since(shop_time.hours, now, shop_time.zone)
+    cures = soft_cures_since(session, sequences, opened, since)
     found = list(cure_moments(cures, shop_time.hours, shop_time.zone))
-    found += cup_moments(_cups(session, warmth, now - CUPS_BACK, joints))
+    found += cup_moments(_cups(session, warmth, since - CUPS_BACK, joints))
     for puddle in open_puddles(session, warmth):
         if puddle.due_at is not None:
             on = joints.get(puddle.mix_id, ())

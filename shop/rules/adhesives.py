@@ -59,6 +59,10 @@ def _faults_of_sheet(figures: Mapping[str, Any]) -> dict[str, str]:
     turn_minutes = figures["turn_minutes"]
     if turn_minutes is not None and turn_minutes > figures["full_cure_minutes"]:
         return {"turn_minutes": "A coat is not kept turning longer than until its full cure."}
+    until_minutes = figures["recoat_until_minutes"]
+    # Asked here alone: a mix on file goes on with the figures that it began with.
+    if until_minutes is not None and until_minutes == figures["recoat_from_minutes"]:
+        return {"recoat_until_minutes": "The recoat window ends when it begins; say until when it is open."}
     try:
         Sheet(
             figures["reference_c"], figures["pot_life_minutes"], figures["set_minutes"],

@@ -55,9 +55,14 @@ def _entries(soft: SoftCure) -> Iterator[Entry]:
     for what, says, at in (("set", "set", cure.set_at), ("full", "fully cured", cure.full_at)):
         if at is not None:
             yield entry(what, says, _up(at), _up(at) + SHOWN_FOR)
-    if soft.takes_a_coat and cure.recoat_from is not None and cure.recoat_until is not None:
-        says = "recoat window"
-        yield entry("window", says, _up(cure.recoat_from), cure.recoat_until.replace(microsecond=0))
+    if not soft.takes_a_coat or cure.recoat_from is None:
+        return
+    begins, until = _up(cure.recoat_from), cure.recoat_until
+    if until is None:
+        yield entry("window", "next coat from", begins, begins + SHOWN_FOR)
+    elif begins < until.replace(microsecond=0):
+        # A window of no length would be an event that ends before it begins, which no calendar takes.
+        yield entry("window", "recoat window", begins, until.replace(microsecond=0))
 
 
 def _up(at: datetime) -> datetime:

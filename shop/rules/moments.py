@@ -18,8 +18,12 @@ from shop.rules.soft import SoftCure
 # How long before its end a window and a pot life are called first. Common practice, no source.
 BEFORE_SHUT = timedelta(minutes=60)
 BEFORE_POT_END = timedelta(minutes=5)
-# How long a moment is told that nobody has seen, and how far ahead those to come are listed.
+# How long a moment is told that nobody has seen, and how far ahead those to come are listed. What came while
+# the shop was closed, or in the last hours before, is told longer: see `told_since`.
 LOOK_BACK = timedelta(hours=12)
+MOST_BACK = timedelta(days=7)
+# An open window is told until it has lapsed, but not for ever.
+WINDOW_BACK = timedelta(days=28)
 LOOK_AHEAD = timedelta(hours=12)
 # How long the end of a pot life is told where nobody said what the cup was for.
 LEAST_TOLD = timedelta(minutes=10)
@@ -45,6 +49,7 @@ class Kind(StrEnum):
 
 _RANK = {kind: rank for rank, kind in enumerate(Kind)}
 _KEY = re.compile(rf"({'|'.join(Kind)})-[1-9][0-9]{{0,18}}")
+_DATED_KEY = re.compile(rf"({_KEY.pattern})@(.{{1,40}})")
 
 
 class Moment(NamedTuple):
@@ -98,9 +103,33 @@ class Cup(NamedTuple):
     is_planned: bool = False
 
 
-def is_key(text: str) -> bool:
-    """Whether a text can be the key of a moment."""
-    return _KEY.fullmatch(text) is not None
+def dated_key(text: str) -> tuple[str, datetime] | None:
+    """The key of a moment and its instant, from what a page says was seen (`set-17@<ISO instant>`)."""
+    found = _DATED_KEY.fullmatch(text)
+    at = None if found is None else aware_instant(found[3])
+    return None if found is None or at is None else (found[1], at)
+
+
+def aware_instant(text: str) -> datetime | None:
+    """An instant in ISO 8601 with its offset, or none where the text is not one."""
+    try:
+        at = datetime.fromisoformat(text)
+    except ValueError:
+        return None
+    return None if at.tzinfo is None else at
+
+
+def told_since(hours: Hours, now: datetime, zone: tzinfo) -> datetime:
+    """Since when a moment must have come to be told, if nobody has seen it.
+
+    That is `LOOK_BACK` before the last instant at which somebody was there that long ago: on Monday it is
+    told what came on Friday evening. At most `MOST_BACK`; `LOOK_BACK` where the shop never said its hours.
+    """
+    recent = now - LOOK_BACK
+    if not hours.are_known:
+        return recent
+    there = last_open(hours, recent, zone)
+    return max(now - MOST_BACK, recent if there is None else there - LOOK_BACK)
 
 
 def cure_moments(cures: Iterable[SoftCure], hours: Hours, zone: tzinfo) -> Iterator[Moment]:
@@ -125,13 +154,15 @@ def _window(soft: SoftCure, hours: Hours, zone: tzinfo) -> Iterator[Moment]:
     opens, until = cure.recoat_from, cure.recoat_until
     if opens is None:
         return
+    last = None if until is None else last_open(hours, until, zone)
+    if last is None or last <= opens:
+        last = until
     says = "the recoat window is open; the next coat may be laid"
-    yield Moment(Kind.OPENS, cure.id, opens, joints, says, by=until, lapses_at=until)
-    if until is None:
+    yield Moment(Kind.OPENS, cure.id, opens, joints, says, by=last, lapses_at=until)
+    if until is None or last is None:
         return
-    last = last_open(hours, until, zone)
-    if last is None or last <= opens or last == until:
-        last, says = until, "the recoat window shuts soon; lay the next coat before"
+    if last == until:
+        says = "the recoat window shuts soon; lay the next coat before"
     else:
         says = "the recoat window shuts while the shop is closed; lay the next coat before closing time"
     yield Moment(Kind.SHUTS, cure.id, max(opens, last - BEFORE_SHUT), joints, says, by=last, lapses_at=until)
@@ -174,7 +205,7 @@ def in_order(moments: Iterable[Moment]) -> list[Moment]:
 
 def around(moments: Sequence[Moment], now: datetime) -> Sequence[Moment]:
     """Those of the moments, given by their instants, that an instant can see, before it or after it."""
-    first = bisect_left(moments, now - LOOK_BACK, key=_instant)
+    first = bisect_left(moments, now - WINDOW_BACK, key=_instant)
     return moments[first : bisect_right(moments, now + LOOK_AHEAD, key=_instant)]
 
 
@@ -182,20 +213,25 @@ def _instant(moment: Moment) -> datetime:
     return moment.at
 
 
-def due(moments: Iterable[Moment], now: datetime, seen: Mapping[str, datetime]) -> list[Moment]:
-    """The moments that have come and that nobody has seen since, the most pressing first.
+def due(
+    moments: Iterable[Moment], now: datetime, since: datetime, seen: Mapping[str, datetime]
+) -> list[Moment]:
+    """The moments that have come and that nobody has seen, the most pressing first.
 
-    `seen` has by key when somebody last saw a moment. One that moved to later than that is told again. A
-    turner that stands still is told for as long as it does, every other moment for `LOOK_BACK`.
+    `seen` has by key at which instant a moment was when somebody saw it. One that moved to later than that
+    is told again. A turner that stands still is told for as long as it does, and an open window until it
+    has shut; every other moment if it came at `since` or later (see `told_since`).
     """
-    told = [moment for moment in moments if _has_come(moment, now) and not _is_seen(moment, seen)]
+    told = [moment for moment in moments if _has_come(moment, now, since) and not _is_seen(moment, seen)]
     return sorted(told, key=lambda moment: (_RANK[moment.kind], moment.at, moment.joints, moment.number))
 
 
-def _has_come(moment: Moment, now: datetime) -> bool:
+def _has_come(moment: Moment, now: datetime, since: datetime) -> bool:
     if moment.at > now or (moment.lapses_at is not None and moment.lapses_at <= now):
         return False
-    return moment.kind is Kind.STOPPED or moment.at >= now - LOOK_BACK
+    if moment.kind is Kind.OPENS and moment.lapses_at is not None:
+        return moment.at >= now - WINDOW_BACK
+    return moment.kind is Kind.STOPPED or moment.at >= since
 
 
 def _is_seen(moment: Moment, seen: Mapping[str, datetime]) -> bool:

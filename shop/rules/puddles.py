@@ -93,13 +93,17 @@ def wait_after_tacky(set_minutes: float) -> timedelta:
     return min(max(timedelta(minutes=set_minutes * SHARE_OF_SET), LEAST_WAIT), MOST_WAIT)
 
 
-def is_in_doubt(set_times: Iterable[datetime | None], last: Touch | None) -> bool:
+def is_in_doubt(
+    set_times: Iterable[datetime | None], last: Touch | None, soonest: Iterable[datetime] = ()
+) -> bool:
     """Whether a mix is in doubt by its puddle: last found tacky when its first cure should have set.
 
     `set_times` are those of all its cures, the failed ones too: a joint that was stripped since does not
-    make the puddle any better.
+    make the puddle any better. `soonest` are the instants of the same cures by the sheet alone, at full
+    credit all the way. A touch after that counts even where it turns out that it was colder: a reading that
+    comes in late must not take back a doubt, which only a firm puddle does.
     """
-    due = _earliest(set_times)
+    due = _earliest((*set_times, *soonest))
     if last is None or due is None or last.state is PuddleState.FIRM:
         return False
     return last.at >= due

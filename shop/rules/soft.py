@@ -58,16 +58,35 @@ def is_soft(cure: CureFact, now: datetime) -> bool:
 
 
 def soft_cures(number: str, sequence: Sequence, facts: Facts, now: datetime) -> Iterable[SoftCure]:
-    """The soft cures of one build. A coat goes onto the last cure of its place alone."""
-    soft = [cure for cure in facts.cures if is_soft(cure, now)]
-    if not soft:
-        return
-    top = _top_coats(facts.cures) if any(cure.has_recoat_window for cure in soft) else {}
+    """The cures of one build to look after: the soft, those in doubt, and those whose window is not over.
+
+    A coat goes onto the last cure of its place alone.
+    """
+    top = _top_coats(facts.cures) if any(cure.has_recoat_window for cure in facts.cures) else {}
     places = coats_to_come(sequence, facts) if top else frozenset()
     suspects = {suspect.mix_id for suspect in facts.suspects}
-    for cure in soft:
+    for cure in facts.cures:
         takes_a_coat = cure.place in places and top.get(cure.place) == cure.id
-        yield SoftCure(number, cure, takes_a_coat, cure.mix_id in suspects)
+        soft = SoftCure(number, cure, takes_a_coat, cure.mix_id in suspects)
+        if is_soft(cure, now) or (not cure.failed and _is_looked_after(soft, now)):
+            yield soft
+
+
+def _is_looked_after(soft: SoftCure, now: datetime) -> bool:
+    """Whether a cure that is fully cured is still to be looked after.
+
+    A window without an end waits for nobody once it is open, and so keeps nothing here.
+    """
+    cure = soft.cure
+    if soft.is_suspect or not soft.takes_a_coat:
+        return soft.is_suspect
+    match window_state(cure, now):
+        case WindowState.NEVER | WindowState.OPENS:
+            return True
+        case WindowState.OPEN:
+            return cure.recoat_until is not None
+        case _:
+            return False
 
 
 def coats_to_come(sequence: Sequence, facts: Facts) -> frozenset[str]:
@@ -111,7 +130,7 @@ def concern_of(soft: SoftCure, now: datetime) -> Concern:
         return Concern.NO_TIME
     if soft.takes_a_coat and cure.recoat_until is not None and now <= cure.recoat_until:
         return Concern.SHUTS
-    return Concern.NO_TIME if cure.full_at is None else Concern.WAITS
+    return Concern.NO_TIME if cure.full_at is None or next_instant(soft, now) is None else Concern.WAITS
 
 
 def next_instant(soft: SoftCure, now: datetime) -> datetime | None:

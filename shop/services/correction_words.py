@@ -15,7 +15,7 @@ from shop.rules.holds import as_sentence
 
 
 def words_of_mix(session: Session, right: Mix, wrong: Mix) -> str:
-    """What was put right of a mix, and why: each fact as it is now and as it was, times as the shop's clock."""
+    """What was put right of a mix, and why: each fact as it is now and as it was, in the shop's time."""
     zone = read_shop(session).zone
     changed = (
         ("adhesive", right.adhesive_name, wrong.adhesive_name),

@@ -49,11 +49,18 @@ def add_lot(session: Session, bench: Bench, *, adhesive_id: int, **said: Any) ->
 
 
 def change_lot(
-    session: Session, bench: Bench, lot_id: int, *, version: int | None = None, **changes: Any
+    session: Session,
+    bench: Bench,
+    lot_id: int,
+    *,
+    version: int | None = None,
+    not_used_up: bool = False,
+    **changes: Any,
 ) -> Lot:
     """Put right what is written down of a lot; what was changed stays in its history.
 
-    Raises `BadInput`, `NotOnFile`, and, with `version` given, `Overtaken` where it was changed since.
+    `not_used_up` takes back that it is used up. Raises `BadInput`, `NotOnFile`, and, with `version` given,
+    `Overtaken` where it was changed since.
     """
     lot = lot_record(session, lot_id)
     if version is not None and lot.version != version:
@@ -61,13 +68,18 @@ def change_lot(
     before = {name: getattr(lot, name) for name in FIELDS}
     entry = _checked(session, bench, before | changes)
     anew = {name: getattr(entry, name) for name in FIELDS}
-    if lot.emptied_on is not None and entry.opened_on is not None and entry.opened_on > lot.emptied_on:
-        raise BadInput({"opened_on": f"It was used up on {lot.emptied_on}, before that."})
+    emptied_on = None if not_used_up else lot.emptied_on
+    if emptied_on is not None and entry.opened_on is not None and entry.opened_on > emptied_on:
+        raise BadInput({"opened_on": f"It was used up on {emptied_on}, before that."})
     changed = [name for name in FIELDS if anew[name] != before[name]]
+    said = [f"{SAID[name]} {_told(anew[name])}, was {_told(before[name])}" for name in changed]
+    if emptied_on != lot.emptied_on:
+        said.append(f"not used up after all, was used up on {lot.emptied_on}")
     for name in changed:
         setattr(lot, name, anew[name])
-    if changed:
-        told = "; ".join(f"{SAID[name]} {_told(anew[name])}, was {_told(before[name])}" for name in changed)
+    lot.emptied_on = emptied_on
+    if said:
+        told = "; ".join(said)
         note_lot(session, bench, lot, "changed", f"{told[:1].upper()}{told[1:]}.")
     return lot
 

@@ -64,12 +64,19 @@ def move_cures(
 def _chosen(
     cures: Iterable[CureFact], number: str, cure_ids: Sequence[int] | None, moved_at: datetime
 ) -> list[CureFact]:
-    """The cures that were carried; whether one was soft is judged at the time it was carried."""
+    """The cures that were carried; whether one was soft is judged at the time it was carried.
+
+    A rod carried whole took along what was on it then; what was closed on it later may be named by mistake.
+    """
     soft = {cure.id: cure for cure in cures if is_soft(cure, moved_at)}
     if cure_ids is None:
-        if not soft:
+        on_it = [cure for cure in soft.values() if cure.closed_at <= moved_at]
+        if not on_it and soft:
+            first = min(soft.values(), key=lambda cure: cure.closed_at)
+            raise BadInput({"at": f"The {first.place} was closed later than that."})
+        if not on_it:
             raise Overtaken(f"Nothing on build {number} was soft then, so where it lay changes nothing.")
-        return list(soft.values())
+        return on_it
     if not cure_ids:
         raise BadInput({"cure_ids": "Name at least one cure, or leave them out to mean all that is soft."})
     strange = ", ".join(str(cure_id) for cure_id in dict.fromkeys(cure_ids) if cure_id not in soft)

@@ -7,7 +7,16 @@ from typing import Any, NamedTuple
 
 from shop.db.sessions import Session
 from shop.queries.adhesives import AdhesiveView, adhesive_view, adhesives_by_name
-from shop.queries.cup import CupAnswer, CupSide, CupWish, Servable, cup_answer, lots_to_choose, servable
+from shop.queries.cup import (
+    CupAnswer,
+    CupSide,
+    CupWish,
+    Servable,
+    cup_answer,
+    lots_to_choose,
+    places_in_cups,
+    servable,
+)
 from shop.queries.lots import LotView
 from shop.queries.mixes import mixes_since
 from shop.rules.cautions import EPOXY
@@ -107,7 +116,8 @@ def _chosen(
         return {}
     adhesive = adhesive_view(session, int(posted["adhesive_id"]))
     ticked = set(posted.all("serve"))
-    waiting = [_waiting(item, ticked, side, page) for item in servable(side.view, adhesive.use)]
+    places = servable(side.view, adhesive.use, places_in_cups(session, side))
+    waiting = [_waiting(item, ticked, side, page) for item in places]
     lots: dict[str, Any] = {}
     for part in ("A", "B"):
         found = lots_to_choose(session, adhesive.id, part, side)
@@ -119,12 +129,12 @@ def _chosen(
 
 def _waiting(item: Servable, ticked: set[str], side: CupSide, page: Frame) -> dict[str, Any]:
     hold = item.holds[0] if item.holds else None
-    says = item.prep if hold is None else hold.reason
+    says = (item.in_cup or item.prep) if hold is None else hold.reason
     if hold is not None and hold.clears_at is not None:
         says = f"{says} Not before {not_before(hold.clears_at, side.now, page.zone)}."
     return {
         "key": item.key, "number": item.number, "title": item.title, "place": item.place, "stage": item.stage,
-        "says": says, "ticked": item.key in ticked,
+        "says": says, "ticked": item.key in ticked and not item.in_cup,
     }  # fmt: skip
 
 

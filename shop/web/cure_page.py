@@ -34,25 +34,37 @@ def cure_context(page: Frame, session: Session, bench: BenchSide, cure_id: int) 
     places = [("", "as it is")] + [(place, place) for place in dict.fromkeys((*PLACES, *closed))]
     zones = [("", "as it is")] + [(item.id, item.name) for item in warmth.zones.values()]
     mixes = [("", "as it is"), *_mixes_of_the_day(page, session, bench, cure)]
+    doubt = _doubt(cure, row)
     return {
-        "cure": cure, "pairs": _pairs(page, bench, cure), "places": places, "zones": zones, "mixes": mixes,
+        "cure": cure, "doubt": doubt, "pairs": _pairs(page, bench, cure, bool(doubt)), "places": places,
+        "zones": zones, "mixes": mixes,
         "may_correct": may_correct(page), **_moves(page, bench, cure, row, warmth),
     }  # fmt: skip
 
 
-def _pairs(page: Frame, bench: BenchSide, cure: CureView) -> list[tuple[str, str]]:
+def _doubt(cure: CureView, row: BenchRow) -> str:
+    """Why no time is promised for a cure, as a sentence; empty where nothing is in doubt."""
+    for suspect in row.facts.suspects:
+        if suspect.mix_id == cure.mix_id:
+            return f"Its mix is suspect: {suspect.reason}. Leave it alone until the verdict."
+    if any(fact.id == cure.id and fact.tacky for fact in row.facts.cures):
+        return "Its puddle was found tacky: leave it alone until the puddle is firm."
+    return ""
+
+
+def _pairs(page: Frame, bench: BenchSide, cure: CureView, in_doubt: bool) -> list[tuple[str, str]]:
     now, zone = bench.now, page.zone
 
     def said(instant: Any, say: Callable[..., str] = when) -> str:
         if instant is not None:
-            return say(instant, now, zone)
+            return "in doubt" if in_doubt else say(instant, now, zone)
         return "stalled: too cold" if cure.stalled else "the sheet does not say"
 
     pairs = [("Adhesive", cure.adhesive), ("Zone", cure.zone)]
     if cure.closed_in != cure.zone:
         pairs.append(("Closed in", cure.closed_in))
     pairs += [
-        ("Closed", said(cure.closed_at)), ("By", cure.by), ("Sets", said(cure.set_at, not_before)),
+        ("Closed", when(cure.closed_at, now, zone)), ("By", cure.by), ("Sets", said(cure.set_at, not_before)),
         ("Full cure", said(cure.full_at, not_before)),
         ("Next coat from", said(cure.recoat_from, not_before)), ("Next coat until", said(cure.recoat_until)),
     ]  # fmt: skip

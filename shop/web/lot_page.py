@@ -104,10 +104,14 @@ def last_day_said(lot: LotView, today: date) -> str:
 
 
 def left_said(lot: LotView) -> str:
-    """How much is left, of how much; empty where nobody said what came."""
+    """How much is left, of how much, and how sure that is; empty where nobody said what came."""
     if lot.left_ml is None or lot.amount_ml is None:
         return ""
-    return f"about {lot.left_ml:.0f} of {lot.amount_ml:.0f} mL"
+    left = f"{lot.left_ml:.0f} of {lot.amount_ml:.0f} mL"
+    if not lot.unsaid_mixes:
+        return f"about {left}"
+    mixes = "1 mix" if lot.unsaid_mixes == 1 else f"{lot.unsaid_mixes} mixes"
+    return f"at most {left}; {mixes} did not say"
 
 
 def brief_facts(lot: LotView, today: date) -> list[tuple[str, str]]:
@@ -135,7 +139,7 @@ def facts_of(lot: LotView, today: date, sheet_life_days: int | None) -> list[tup
         *brief_facts(lot, today),
         ("Use by", "no date on it" if lot.use_by is None else day(lot.use_by, today)),
         ("Keeps once opened", life),
-        ("Left", f"{left}, by the amounts stated on the Cup" if left else "not known"),
+        ("Left", f"{left} (by the amounts stated on the Cup)" if left else "not known"),
         ("Where it stands", lot.position or "not said"),
     ]
 

@@ -26,7 +26,8 @@ class Memory:
         """What `read` gives, asked again only when something was committed since.
 
         `read` must open a session of its own: one opened before may see an older moment than the version
-        that its answer would be kept under.
+        that its answer would be kept under. It may recall other things; where one of them finds that
+        something was committed meanwhile, what `read` gives is not kept.
         """
         if not self._database.embedded:
             return read()
@@ -34,7 +35,10 @@ class Memory:
         if version != self._version or len(self._known) > MOST_THINGS:
             self._known.clear()
             self._version = version
-        if key not in self._known:
-            self._known[key] = read()
-        known: T = self._known[key]
-        return known
+        if key in self._known:
+            known: T = self._known[key]
+            return known
+        made = read()
+        if self._version == version:
+            self._known[key] = made
+        return made

@@ -14,14 +14,16 @@ from markupsafe import Markup
 from shop.db.sessions import Session
 from shop.queries.moments import ShopTime, read_moments, seen_moments, turner_moments
 from shop.queries.turners import TurnerView, every_turner
-from shop.rules.moments import Kind, Moment, around, coming, due
+from shop.rules.moments import Kind, Moment, around, coming, due, told_since
 from shop.web.benches import BenchSide
 from shop.web.templating import ENVIRONMENT, Frame
 from shop.web.wording import not_before, when
 
 MACROS: Any = ENVIRONMENT.get_template("macros/moments.html").module
-# So many of those to come are in sight; the others are a tap away.
+# So many of those that have come, and of those to come, are in sight; the others are a tap away.
 IN_SIGHT = 5
+# So many rods and places of full cures are named in their one line.
+NAMED = 3
 # What ends at these must not be said later than it is; every other instant is not told too early.
 ENDS = frozenset({Kind.POT_ENDS, Kind.POT_OVER, Kind.SHUTS, Kind.SHUT})
 SYMBOLS = {
@@ -57,20 +59,46 @@ EMPTY_LINE = MomentLine("", "m-overdue", "", "", "/", "", "", "", False, None)
 
 def moments_context(page: Frame, session: Session, bench: BenchSide) -> dict[str, Any]:
     """What `fragments/moments.html` needs besides a form."""
-    near = [*around(_kept(page, session, bench), bench.now), *_of_turners(session, bench)]
-    seen = bench.recall("seen moments", session, lambda reading: seen_moments(reading, bench.now))
-    told, ahead = due(near, bench.now, seen), coming(near, bench.now)
+    near = _near(page, session, bench)
+    told, ahead = _due(near, page, session, bench), coming(near, bench.now)
     local = bench.now.astimezone(page.zone)
     day = local.replace(hour=0, minute=0, second=0, microsecond=0)
     rows = [render_coming(moment, day, page.zone) for moment in ahead]
+    # A full cure is good news that waits: it takes nothing's place.
+    pressing = [render_due(moment, day, page.zone) for moment in told if moment.kind is not Kind.FULL]
+    full = [moment for moment in told if moment.kind is Kind.FULL]
     return {
         "now_iso": bench.now.isoformat(timespec="milliseconds"),
-        "due": [render_due(moment, day, page.zone) for moment in told],
-        "due_keys": [moment.key for moment in told],
+        "seen_until": bench.now.isoformat(),
+        "due_count": len(told),
+        "due": pressing[:IN_SIGHT],
+        "more_due": pressing[IN_SIGHT:],
+        "full": [render_due(moment, day, page.zone) for moment in full],
+        "full_says": _full_says(full),
         "next_up": rows[:IN_SIGHT],
         "later": rows[IN_SIGHT:],
         "empty_line": EMPTY_LINE,
     }
+
+
+def moments_due(page: Frame, session: Session, bench: BenchSide) -> list[Moment]:
+    """The moments that are told just now."""
+    return _due(_near(page, session, bench), page, session, bench)
+
+
+def _near(page: Frame, session: Session, bench: BenchSide) -> list[Moment]:
+    return [*around(_kept(page, session, bench), bench.now), *_of_turners(session, bench)]
+
+
+def _due(near: list[Moment], page: Frame, session: Session, bench: BenchSide) -> list[Moment]:
+    seen = bench.recall("seen moments", session, lambda reading: seen_moments(reading, bench.now))
+    return due(near, bench.now, told_since(page.shop.hours, bench.now, page.zone), seen)
+
+
+def _full_says(full: list[Moment]) -> str:
+    """The one line of what is fully cured, which names the first few."""
+    more = f" and {len(full) - NAMED} more" if len(full) > NAMED else ""
+    return f"Fully cured: {', '.join(moment.who for moment in full[:NAMED])}{more}"
 
 
 def _kept(page: Frame, session: Session, bench: BenchSide) -> list[Moment]:

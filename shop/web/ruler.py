@@ -7,7 +7,7 @@ the patterns are the style sheet's.
 
 from collections.abc import Iterable, Iterator
 from datetime import datetime, timedelta
-from typing import NamedTuple, Protocol
+from typing import NamedTuple, Protocol, TypeVar
 from zoneinfo import ZoneInfo
 
 from shop.web.ticks import falls_on, local_steps
@@ -21,6 +21,11 @@ _NARROW_LABELS = 5
 _LAST_LABEL = 93.0
 _LAST_NARROW_LABEL = 80.0
 _NOW_TURNS = 70.0
+
+# An aware datetime, or microseconds since 1970 where many are placed at once.
+Instant = TypeVar("Instant", datetime, int)
+# What is drawn, when it begins and when it ends; none is the end of the ruler.
+Stretch = tuple[str, Instant | None, Instant | None]
 
 
 class RulerCure(NamedTuple):
@@ -124,18 +129,18 @@ def draw_mini_ruler(
     return _row(cure, _Even(start, end), now, zone)
 
 
-class Scale(Protocol):
+class Scale(Protocol[Instant]):
     """Where an instant lies on a ruler, in per cent; beyond an end it lies at that end."""
 
     @property
-    def start(self) -> datetime:
-        """The instant at the left end, aware."""
+    def start(self) -> Instant:
+        """The instant at the left end."""
 
     @property
-    def end(self) -> datetime:
-        """The instant at the right end, aware."""
+    def end(self) -> Instant:
+        """The instant at the right end."""
 
-    def per_cent(self, instant: datetime) -> float:
+    def per_cent(self, instant: Instant, /) -> float:
         """The place of an instant."""
 
 
@@ -151,12 +156,12 @@ class _Even(NamedTuple):
         return round(100 * min(1.0, max(0.0, share)), 2)
 
 
-def _place(scale: Scale, instant: datetime) -> float | None:
+def _place(scale: Scale[datetime], instant: datetime) -> float | None:
     """The place of an instant, or None when it lies outside."""
     return scale.per_cent(instant) if scale.start <= instant <= scale.end else None
 
 
-def _ticks(scale: Scale, zone: ZoneInfo, width: int) -> Iterator[RulerTick]:
+def _ticks(scale: Scale[datetime], zone: ZoneInfo, width: int) -> Iterator[RulerTick]:
     hours = (scale.end - scale.start) / timedelta(hours=1)
     fine = _step(hours, max(1, width // _LABEL_WIDTH))
     coarse = max(fine, _step(hours, _NARROW_LABELS))
@@ -184,7 +189,7 @@ def _step(hours: float, labels: int) -> int:
     return next((step for step in _STEP_HOURS if hours / step <= labels), _STEP_HOURS[-1])
 
 
-def _row(cure: RulerCure, scale: Scale, now: datetime, zone: ZoneInfo) -> RulerRow:
+def _row(cure: RulerCure, scale: Scale[datetime], now: datetime, zone: ZoneInfo) -> RulerRow:
     state, word = state_of_cure(cure, now)
     return RulerRow(
         label=cure.label,
@@ -233,35 +238,50 @@ def hardening_words(cure: RulerCure, now: datetime, zone: ZoneInfo) -> list[str]
     return said
 
 
-def bars_of(cure: RulerCure, scale: Scale) -> Iterator[RulerBar]:
+def bars_of(cure: RulerCure, scale: Scale[datetime]) -> Iterator[RulerBar]:
     """Hatched to set, light to full cure, solid to the end; what is stalled or tacky stays open-ended."""
+    return place_bars(stretches_of(cure), scale)
+
+
+def stretches_of(cure: RulerCure) -> tuple[Stretch[datetime], ...]:
+    """What `bars_of` draws, on whatever scale: each from its beginning to its end."""
+    closed_at, set_at, full_at = cure.closed_at, cure.set_at, cure.full_at
     if cure.tacky:
-        stretches = [("hatched", cure.closed_at, scale.end)]
-    elif cure.stalled and cure.full_at is None:
-        stalled_from = cure.set_at or cure.closed_at
-        stretches = [("hatched", cure.closed_at, stalled_from), ("stalled", stalled_from, scale.end)]
-    else:
-        set_at = cure.set_at or cure.full_at or scale.end
-        full_at = cure.full_at or scale.end
-        stretches = [
-            ("hatched", cure.closed_at, set_at), ("light", set_at, full_at), ("solid", full_at, scale.end),
-        ]  # fmt: skip
+        return (("hatched", closed_at, None),)
+    if cure.stalled and full_at is None:
+        stalled_from = set_at or closed_at
+        return (("hatched", closed_at, stalled_from), ("stalled", stalled_from, None))
+    set_at = set_at or full_at
+    hatched, light = ("hatched", closed_at, set_at), ("light", set_at, full_at)
+    return (hatched, light, ("solid", full_at, None))
+
+
+def place_bars(stretches: Iterable[Stretch[Instant]], scale: Scale[Instant]) -> Iterator[RulerBar]:
+    """The stretches as they lie on a scale, those without any length left out."""
+    start, last, place = scale.start, scale.end, scale.per_cent
     for kind, begins, ends in stretches:
-        x, end = scale.per_cent(begins), scale.per_cent(ends)
+        begins, ends = last if begins is None else begins, last if ends is None else ends
+        x, end = place(begins), place(ends)
         if end > x:
             # A stretch that goes on beyond the ruler is drawn past its edge, so that it shows no end there.
-            x = x - 1 if begins < scale.start else x
-            end = end + 1 if ends >= scale.end else end
+            x = x - 1 if begins < start else x
+            end = end + 1 if ends >= last else end
             yield RulerBar(kind, x, round(end - x, 2))
 
 
-def bracket_of(cure: RulerCure, scale: Scale) -> RulerBracket | None:
+def bracket_of(cure: RulerCure, scale: Scale[datetime]) -> RulerBracket | None:
     """The recoat window as it lies on the ruler, or none where it lies outside."""
-    begins = cure.recoat_from
+    return place_bracket(cure.recoat_from, cure.recoat_until, scale)
+
+
+def place_bracket(
+    begins: Instant | None, until: Instant | None, scale: Scale[Instant]
+) -> RulerBracket | None:  # fmt: skip
+    """A recoat window as it lies on a scale, or none where there is none or it lies outside."""
     if begins is None or begins >= scale.end:
         return None
-    ends = cure.recoat_until or scale.end
+    ends = scale.end if until is None else until
     if ends <= scale.start:
         return None
-    closes = cure.recoat_until is not None and ends <= scale.end
+    closes = until is not None and ends <= scale.end
     return RulerBracket(scale.per_cent(begins), scale.per_cent(ends), begins >= scale.start, closes)

@@ -9,7 +9,7 @@ from shop.queries.cure_clock import Warmth
 from shop.rules.refusals import NotOnFile
 from shop.rules.soft import Concern, SoftCure, in_order, soft_cures
 from shop.web.benches import BenchSide
-from shop.web.setting_rows import Frame, frame_at, render_row, render_table_row
+from shop.web.setting_rows import Frame, draw_row, frame_at, render_table_row
 from shop.web.templating import Frame as PageFrame
 from shop.web.wording import when
 from shop.web.zone_lines import Wanted, ZoneLine, draw_zone
@@ -52,9 +52,9 @@ def setting_context(
     chosen = None if view.zone_id is None else warmth.zones[view.zone_id].name
     shown = [soft for soft in every if chosen is None or soft.cure.lies_in == chosen]
     frame = frame_at(minute, _last_instant(shown), page.zone, page.shop.hours)
-    render = render_table_row if view.is_table else render_row
+    row_of = render_table_row if view.is_table else draw_row
     groups = [
-        (TITLES[concern], concern.name.lower(), [render(soft, frame) for soft in members])
+        (TITLES[concern], concern.name.lower(), [row_of(soft, frame) for soft in members])
         for concern, members in in_order(shown, minute)
     ]
     return {

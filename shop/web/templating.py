@@ -47,6 +47,10 @@ def asset(path: str) -> str:
     return f"/static/{path}?v={print_of}"
 
 
+# A browser that keeps what it got for one of these must not show it for another (see `wants_fragment`).
+VARY = "HX-Request, HX-Boosted, HX-History-Restore-Request"
+
+
 def wants_fragment(headers: Headers) -> bool:
     """Whether htmx asks for a part of a page; a boosted form or link wants the whole page, and so does
     the way back in the browser's history.
@@ -88,7 +92,7 @@ class Frame:
         """Answer with a rendered page or fragment."""
         self.here = here or self.here
         html = ENVIRONMENT.get_template(template).render(page=self, **context)
-        response = HTMLResponse(html, status, headers={"cache-control": "private, no-cache"})
+        response = HTMLResponse(html, status, headers={"cache-control": "private, no-cache", "vary": VARY})
         if self.notice:
             response.delete_cookie(NOTICE_COOKIE)
         return response

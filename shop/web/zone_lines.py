@@ -21,6 +21,8 @@ _LEAST_RANGE_C = 6.0
 _MARGIN_C = 1.0
 # Per cent of the ruler by which labels stand apart, so that two that are close in height can both be read.
 _LABEL_WIDTH = 14
+# How much of the height a label takes up that stands on its line.
+_LABEL_HEIGHT = 0.22
 
 Point = tuple[float, float]
 
@@ -61,6 +63,8 @@ def draw_zone(wanted: Wanted, line: Line, scale: StretchScale, now: datetime, zo
     shown = [celsius for piece in pieces for celsius in (piece.first_c, piece.last_c)]
     low = min(*shown, *wanted.coldest_c) - _MARGIN_C
     high = max(*shown, *wanted.coldest_c, low + _LEAST_RANGE_C) + _MARGIN_C
+    # A label stands on its line and must not be cut off at the top.
+    high = max(high, low + (max(wanted.coldest_c, default=low) - low) / (1 - _LABEL_HEIGHT))
 
     def y(celsius: float) -> float:
         return round(100 * (high - celsius) / (high - low), 1)

@@ -10,6 +10,7 @@
   /* A page kept by the server is at most a minute old; if it seems older than this, its clock was moved. */
   const STALE = 90000;
   const SLEPT = 5000;
+  const ASK_AGAIN = 5000;
   const SOUND = "tackfree-sound";
   const NOTIFIED = "tackfree-notified";
 
@@ -55,16 +56,17 @@
     line.querySelector("use").setAttribute("href", `#${next.dataset.symbol}`);
     for (const name of ["who", "says"]) part(line, name).textContent = part(next, name).textContent;
     part(line, "who").href = part(next, "who").href;
+    part(line, "who").id = part(next, "who").id;
     part(line, "times").textContent = next.dataset.times;
     part(line, "about").textContent = `: ${part(next, "who").textContent} ${part(next, "says").textContent}`;
-    line.querySelector("[name=key]").value = next.dataset.moment;
+    line.querySelector("[name=key]").value = nameOf(next);
     line.querySelector("button").id = `seen-${next.dataset.moment}`;
     next.remove();
     $("moments-called").append(list);
     globalThis.htmx?.process(list);
     $("moments-none")?.remove();
-    const one = line.querySelector("[name=key]").cloneNode();
-    $("moments-all").querySelector("form").append(one);
+    const all = $("moments-all").querySelector("[name=all]");
+    if (comeAt(next) > Date.parse(all.value)) all.value = next.dataset.at;
     $("moments-all").hidden = calls().length < 2;
   };
 
@@ -115,7 +117,14 @@
   };
 
   /* Notifications ---------------------------------------------------------------- */
-  const notified = () => JSON.parse(recall(NOTIFIED) ?? "[]");
+  const notified = () => {
+    try {
+      const kept = JSON.parse(recall(NOTIFIED) ?? "[]");
+      return Array.isArray(kept) ? kept : [];
+    } catch {
+      return [];
+    }
+  };
   const mayNotify = () => "Notification" in window && Notification.permission === "granted";
   const say = (words) => {
     $("alarm-notes").textContent = words;
@@ -185,12 +194,24 @@
   /* Each second ---------------------------------------------------------------- */
   let wall = Date.now() - performance.now();
   const noticeSleep = () => {
-    const was = wall;
-    wall = Date.now() - performance.now();
-    /* The steady clock may stand still while a tablet sleeps; then the server is asked at once. */
-    if (Math.abs(wall - was) > SLEPT) wake();
+    const jump = Date.now() - performance.now() - wall;
+    wall += jump;
+    if (Math.abs(jump) <= SLEPT) return;
+    /* The steady clock may stand still while a tablet sleeps, so what the other has gone on is time that has
+       passed. If it was only set forward, the server's answer takes it back. */
+    if (jump > 0) ahead += jump;
+    wake();
   };
-  const wake = () => $("in-hand")?.dispatchEvent(new CustomEvent("wake"));
+
+  /* Just after sleep there is often no network yet, so the server is asked until it has answered. */
+  let askedAt = null;
+  const wake = () => {
+    askedAt = performance.now();
+    $("in-hand")?.dispatchEvent(new CustomEvent("wake"));
+  };
+  const askAgain = () => {
+    if (askedAt !== null && performance.now() - askedAt >= ASK_AGAIN) wake();
+  };
 
   const look = () => {
     if (!$("moments")) return;
@@ -201,10 +222,12 @@
   };
 
   /* What was opened stays open when the list is drawn anew; whoever tapped Seen goes on from the head. */
-  let opened = false;
+  const opened = new Set();
   let tapped = false;
   document.addEventListener("toggle", (event) => {
-    if (event.target.matches?.(".coming-more")) opened = event.target.open;
+    if (!event.target.matches?.("#moments details[id]")) return;
+    if (event.target.open) opened.add(event.target.id);
+    else opened.delete(event.target.id);
   }, { capture: true });
   document.addEventListener("submit", (event) => {
     tapped = event.target.matches(".moment-seen");
@@ -212,8 +235,8 @@
 
   const drawnAnew = () => {
     if (!$("moments")) return;
-    const more = document.querySelector(".coming-more");
-    if (more) more.open = opened;
+    askedAt = null;
+    for (const more of document.querySelectorAll("#moments details[id]")) more.open = opened.has(more.id);
     if (tapped && !$("in-hand").contains(document.activeElement)) $("h-moments").focus();
     tapped = false;
     showPanel();
@@ -230,6 +253,7 @@
   });
   setInterval(() => {
     noticeSleep();
+    askAgain();
     look();
   }, 1000);
 

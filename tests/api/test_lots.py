@@ -32,8 +32,8 @@ def name_lots(hub: Hub, hands: Hands, mix_id: int, lot_a: int | None, lot_b: int
 def test_a_lot_is_kept_as_it_came(desk: Program) -> None:
     made = desk.post("/lots", **LOT)
     assert made == {
-        "id": 1, **LOT, "adhesive": "Riverbed", "left_ml": 473.5, "emptied_on": None, "quarantined": "",
-        "last_day": "2026-04-11", "usable": True, "fault": "",
+        "id": 1, **LOT, "adhesive": "Riverbed", "left_ml": 473.5, "unsaid_mixes": 0, "emptied_on": None,
+        "quarantined": "", "last_day": "2026-04-11", "usable": True, "fault": "",
     }  # fmt: skip
     assert desk.get("/lots/1") == made
     plain = desk.post("/lots", **SPARE)
@@ -89,6 +89,11 @@ def test_a_lot_is_opened_and_used_up(bench: Program, desk: Program) -> None:
     emptied = bench.post("/lots/1/empty")
     assert (emptied["emptied_on"], emptied["usable"]) == ("2026-03-02", False)
     bench.assert_refused(409, "/lots/1/empty")
+    for_sure = desk.assert_refused(422, "/lots/1", method="PATCH", emptied_on="2026-03-01")
+    assert fields(for_sure) == ["emptied_on"]
+    assert desk.send("PATCH", "/lots/1", json={"position": "box"}).json()["emptied_on"] == "2026-03-02"
+    taken_back = desk.send("PATCH", "/lots/1", json={"emptied_on": None}).json()
+    assert (taken_back["emptied_on"], taken_back["usable"]) == (None, True)
 
 
 def test_a_quarantine_holds_the_rods_that_had_it_and_an_owner_lifts_it(

@@ -173,6 +173,22 @@ def test_a_rod_that_was_carried_earlier_than_it_was_logged_is_soft_again(
     assert (cure["stalled"], cure["set_at"]) == (True, "2026-03-02T19:00:00Z")
 
 
+def test_a_rod_carried_whole_takes_along_what_was_on_it_by_then(
+    bench: Program, desk: Program, number: str, hands: Hands
+) -> None:
+    hands.forward(hours=3)
+    desk.glue(number, "reel seat")
+    carried = bench.post(f"/builds/{number}/move", zone_id=CELLAR, at="2026-03-02T11:59:59Z")["items"]
+    assert [(cure["place"], cure["zone"]) for cure in carried] == [("rear grip", "cellar")]
+    assert bench.get("/cures/2")["zone"] == "bench"
+    # Named, it is a mistake to be told of.
+    wrong = {"zone_id": CELLAR, "at": "2026-03-02T11:59:59Z", "cure_ids": [2]}
+    assert fields(bench.assert_refused(422, f"/builds/{number}/move", **wrong)) == ["at"]
+    # The very instant of closing counts as on it.
+    whole = bench.post(f"/builds/{number}/move", zone_id=LOFT, at="2026-03-02T12:00:00Z")["items"]
+    assert [cure["place"] for cure in whole] == ["rear grip", "reel seat"]
+
+
 def test_a_finished_rod_is_carried_no_more(bench: Program, number: str, filled: Hub, hands: Hands) -> None:
     with filled.database.writing(hands.wall_at) as session:
         session.execute(update(Build).values(closed_at=hands.wall_at))

@@ -48,6 +48,14 @@ def program(folder: Path) -> Iterator[Server]:
 
 
 @contextmanager
+def later(folder: Path, forgets: bool) -> Iterator[Server]:
+    """The program on a data folder, in another minute for each request for Setting (see `later`)."""
+    command = ["-m", "tests.benchmarks.later", *(["--forget"] if forgets else [])]
+    with _running(command, {"TACKFREE_DATA": str(folder)}, "/sign-in") as server:
+        yield server
+
+
+@contextmanager
 def _running(command: list[str], surroundings: dict[str, str], path: str) -> Iterator[Server]:
     port = _free_port()
     address = f"http://127.0.0.1:{port}"

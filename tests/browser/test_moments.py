@@ -5,6 +5,7 @@ page. What the page makes sound with is counted by wrapping it; the sound itself
 """
 
 from collections.abc import Iterator
+from datetime import datetime
 from typing import Any
 
 import pytest
@@ -178,6 +179,71 @@ def test_where_they_are_denied_there_are_no_notifications(counted: Window) -> No
     page.clock.run_for(SECOND)
     assert called(page).count() > 0
     assert told(page) == []
+
+
+def test_time_that_only_the_wall_clock_saw_has_passed(counted: Window) -> None:
+    """A tablet's steady clock may stand still in its sleep."""
+    page = counted.page
+    page.route("**/", abort)
+    page.evaluate(BEFORE_NEXT, 60 * MINUTE)
+    page.clock.run_for(2 * SECOND)
+    assert called(page).count() == 0
+    page.evaluate("(ms) => { const was = Date.now; Date.now = () => was() + ms; }", 61 * MINUTE)
+    page.clock.run_for(2 * SECOND)
+    assert called(page).count() > 0
+    counted.complaints.clear()
+
+
+def test_after_sleep_the_server_is_asked_until_it_answers(counted: Window) -> None:
+    page = counted.page
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    page.route("**/", abort)
+    page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
+    for times in (2, 3):
+        page.clock.run_for(6 * SECOND)
+        page.wait_for_timeout(200)
+        assert len(asked) >= times
+    page.unroute("**/")
+    with page.expect_response("**/"):
+        page.clock.run_for(6 * SECOND)
+    page.wait_for_timeout(500)
+    asked.clear()
+    page.clock.run_for(20 * SECOND)
+    page.wait_for_timeout(200)
+    assert asked == []
+    counted.complaints.clear()
+
+
+@pytest.mark.parametrize("kept", ["{oops", "null", '{"a": 1}'])
+def test_what_the_tablet_kept_may_be_spoilt(counted: Window, kept: str) -> None:
+    page = counted.page
+    page.context.grant_permissions(["notifications"])
+    page.evaluate("(kept) => localStorage.setItem('tackfree-notified', kept)", kept)
+    key, _ = page.evaluate(BEFORE_NEXT, 0)
+    page.clock.run_for(2 * SECOND)
+    assert key in [tag for *_, tag in told(page)]
+
+
+def test_the_focus_outlasts_a_refresh(counted: Window) -> None:
+    page = counted.page
+    link = page.locator("#in-hand .rod-row .rod-name a").first
+    link.focus()
+    name = link.get_attribute("id")
+    with page.expect_response("**/"):
+        page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
+    page.wait_for_timeout(500)
+    assert page.evaluate("document.activeElement.id") == name
+
+
+def test_all_seen_also_takes_what_was_called_since_the_page_was_made(counted: Window) -> None:
+    page = counted.page
+    key, _ = page.evaluate(BEFORE_NEXT, 0)
+    page.clock.run_for(SECOND)
+    at = page.locator(f"#moments [data-moment={key}]").get_attribute("data-at") or ""
+    sent = page.locator("#moments-all [name=all]").input_value()
+    assert datetime.fromisoformat(sent) >= datetime.fromisoformat(at)
+    assert page.locator(f"#moments [data-moment={key}] [name=key]").input_value() == f"{key}@{at}"
 
 
 @pytest.mark.parametrize(("width", "scheme"), [(360, "light"), (1280, "dark")])

@@ -1,6 +1,7 @@
 """The program as a whole over PostgreSQL: the made-up shop is filled, and its pages and API answer."""
 
 from collections.abc import Iterator
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -9,9 +10,11 @@ from fastapi.testclient import TestClient
 import seed_demo
 from shop.app import create_app, open_hub
 from shop.clock import Clock
+from shop.queries.cure_clock import CureClock
 from shop.rules.people import Scope
 from shop.services.keys import add_key
 from shop.services.tokens import hash_of, new_token
+from shop.services.zones import add_readings, add_zone
 from shop.web.deps import Hub
 from tests.conftest import Hands, quick_settings
 
@@ -91,3 +94,26 @@ def test_a_rod_is_carried_and_late_readings_count(filled: Hub, hands: Hands) -> 
             told = client.post(f"/api/v1/zones/{zone_id}/readings", json={"readings": cold})
             assert told.status_code == 201
         assert client.get("/api/v1/cures/1").json()["set_at"] > before["set_at"]
+
+
+def test_a_reading_counts_that_was_committed_after_a_later_one_of_another_zone(
+    filled: Hub, hands: Hands
+) -> None:
+    database, now = filled.database, hands.wall_at
+    with database.writing(now) as session:
+        bench, cellar = (add_zone(session, now=now, name=name, assumed_c=15).id for name in ("one", "two"))
+    kept, at = CureClock(), now - timedelta(minutes=40)
+
+    def celsius(clock: CureClock) -> float:
+        with database.reading() as session:
+            return clock.warmth(session).zones[bench].clock.temperature_at(at.timestamp())
+
+    with database.writing(now) as session:
+        add_readings(session, bench, now=now, readings=[(at - timedelta(minutes=10), 20.0)])
+    late = database.begin()
+    add_readings(late, bench, now=now, readings=[(at, 2.0)])
+    with database.writing(now) as session:
+        add_readings(session, cellar, now=now, readings=[(at, 21.0)])
+    assert celsius(kept) == 20.0
+    database.finish(late, now)
+    assert celsius(kept) == celsius(CureClock()) == 2.0

@@ -126,6 +126,27 @@ def test_what_is_kept_reaches_back_to_what_open_builds_need(shop: Session, hands
     assert CureClock().warmth(shop).since == (NOW - timedelta(days=30)).timestamp()
 
 
+def test_what_is_kept_reaches_back_to_a_cure_that_was_logged_late(shop: Session, hands: Hands) -> None:
+    clock, everything = CureClock(), whole(shop)
+    month = clock.warmth(shop).since
+    floor = Floor(shop, hands)
+    hands.wall_at = NOW
+    floor.glue()
+    long_ago = NOW - timedelta(days=90)
+    shop.execute(update(Mix).values(mixed_at=long_ago))
+    answers(shop, clock, SHEET, 90)
+    assert clock.warmth(shop).since == long_ago.timestamp() < month
+    assert clock.older_pieces > 0
+    pieces = clock.older_pieces
+    times = [answers(shop, clock, SHEET, days)[0].set_at for days in (90, 60, 45)]
+    assert clock.older_pieces == pieces
+    wanted = [expected(everything, SHEET, days)[0].set_at for days in (90, 60, 45)]
+    assert times == [pytest.approx(at, abs=0.0021) for at in wanted]
+    # Asking about what no open build needs moves nothing.
+    answers(shop, clock, SHEET, 300)
+    assert clock.warmth(shop).since == long_ago.timestamp()
+
+
 @pytest.mark.parametrize("days_ago", [2, 60, 300])
 def test_readings_found_late_count_for_what_they_bear_on(shop: Session, days_ago: float) -> None:
     clock = CureClock()
@@ -215,6 +236,26 @@ def test_what_was_thrown_away_is_forgotten(hub: Hub, hands: Hands) -> None:
         read(session, [(START, 18.0, None)])
     with hub.database.reading() as session:
         assert celsius(session) == 18.0
+
+
+@pytest.mark.parametrize("days_ago", [1, 200])
+def test_a_reading_counts_that_was_committed_after_a_later_one_of_another_zone(
+    shop: Session, days_ago: float
+) -> None:
+    clock = CureClock()
+    last = shop.scalars(select(Reading.id).order_by(Reading.id.desc())).first() or 0
+    shop.execute(insert(Zone).values(name="cellar", assumed_c=8.0, created_at=NOW, readings_version=1))
+    made = {"celsius": 10.0, "entered_at": NOW, "source": "api"}
+    shop.execute(insert(Reading).values(id=last + 90, zone_id=ZONE + 1, at=NOW, **made))
+    before = answers(shop, clock, SHEET, days_ago)
+    at = NOW - timedelta(days=days_ago) + timedelta(minutes=1)
+    shop.execute(insert(Reading).values(id=last + 1, zone_id=ZONE, at=at, **made))
+    bench = update(Zone).where(Zone.id == ZONE)
+    shop.execute(bench.values(readings_version=Zone.readings_version + 1))
+    answers(shop, clock, SHEET, days_ago)
+    clocks = Clocks(shop, clock.warmth(shop))
+    assert clocks.temperature_at(ZONE, at.timestamp()) == 10.0
+    assert answers(shop, clock, SHEET, days_ago) != before
 
 
 def test_a_month_later_what_is_long_past_is_dropped(shop: Session) -> None:

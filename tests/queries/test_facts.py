@@ -15,6 +15,7 @@ from shop.queries.cure_clock import CureClock
 from shop.queries.facts import facts_of_build, facts_of_open_builds, seen_from, surroundings
 from shop.queries.kept_records import KeptRecords
 from shop.queries.kept_sequences import KeptSequences
+from shop.queries.shop import shop_record
 from shop.rules.facts import Facts, Tick
 from shop.rules.people import ROLE_RIGHTS, Actor, Role
 from shop.services.bench import Bench
@@ -23,6 +24,7 @@ from shop.services.corrections import CureAnew, EventAnew, correct_cure, correct
 from shop.services.cures import close_cure
 from shop.services.events import Logged, advance, note_down, send_back
 from shop.services.mixes import judge_mix, make_mix, suspect_mix, touch_puddle
+from shop.services.zones import add_reading
 from shop.web.deps import Hub
 from tests.api.filled import BOND, CUSTOMER, SEQUENCE, ZONE, fill
 from tests.conftest import START, Hands
@@ -118,6 +120,33 @@ def test_a_puddle_is_tacky_from_when_it_should_have_set(
         touch_puddle(floor.session, floor.bench, mix, state=state, at=at)
     (cure,) = floor.facts().cures
     assert cure.tacky is tacky
+
+
+@pytest.mark.parametrize("celsius", [16.0, 5.0])
+def test_a_cold_reading_that_comes_late_takes_back_no_doubt(floor: Floor, celsius: float) -> None:
+    mix = floor.mix()
+    floor.glue(mix=mix)
+    touched = floor.hands.forward(hours=10)
+    touch_puddle(floor.session, floor.bench, mix, state="tacky", at=None)
+    now = floor.hands.forward(hours=1)
+    for at in (START + timedelta(hours=count) for count in range(11)):
+        add_reading(floor.session, ZONE, now=now, at=at, celsius=celsius)
+    (cure,) = floor.facts().cures
+    assert cure.set_at is None or cure.set_at > touched
+    assert cure.tacky
+    touch_puddle(floor.session, floor.bench, mix, state="firm", at=None)
+    assert not floor.facts().cures[0].tacky
+
+
+@pytest.mark.parametrize(("touched_after", "tacky"), [(4.999, False), (5, True)])
+def test_nor_where_warmth_counts_for_more(floor: Floor, touched_after: float, tacky: bool) -> None:
+    """A cold reading may move the set time anywhere beyond the soonest that full credit gives: 5 h of 10."""
+    mix = floor.mix()
+    floor.glue(mix=mix)
+    shop_record(floor.session).credit_cap = 2.0
+    floor.hands.forward(hours=touched_after)
+    touch_puddle(floor.session, floor.bench, mix, state="tacky", at=None)
+    assert [cure.tacky for cure in floor.facts().cures] == [tacky]
 
 
 def test_a_tacky_puddle_speaks_for_every_cure_of_its_mix_and_no_other(floor: Floor) -> None:

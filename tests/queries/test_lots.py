@@ -114,6 +114,21 @@ def test_what_mixes_drew_is_taken_off(shop: LotShop) -> None:
     assert [left(shop, lot.id) for lot in (a, b)] == [60.0, 30.0]
 
 
+def test_what_nobody_stated_makes_the_amount_left_the_most_it_can_be(shop: LotShop) -> None:
+    kit, a = shop.lot("kit", amount_ml=30.0), shop.lot(amount_ml=100.0)
+    half = shop.mix(kit.id, kit.id, (4.0, None))
+    other_half, whole, none = (
+        shop.mix(kit.id, kit.id, (None, 2.0)), shop.mix(kit.id, kit.id, (4.0, 2.0)), shop.mix(kit.id, kit.id),
+    )  # fmt: skip
+    of_a = shop.mix(a.id, kit.id, (None, 1.0))
+    drawn = {mix.id: mix.drawn_ml for mix in mixes_of_lot(shop.session, kit.id)}
+    assert drawn == {half.id: 4.0, other_half.id: 2.0, whole.id: 6.0, none.id: None, of_a.id: 1.0}
+    views = [lot_view(shop.session, lot.id, TODAY) for lot in (kit, a)]
+    assert [(view.left_ml, view.unsaid_mixes) for view in views] == [(17.0, 3), (100.0, 1)]
+    correct_mix(shop.session, shop.bench(), of_a.id, anew=MixAnew(lot_a_id=shop.lot().id), reason="misread")
+    assert lot_view(shop.session, a.id, TODAY).unsaid_mixes == 0
+
+
 def test_recall_finds_every_place_both_ways(shop: LotShop) -> None:
     a, b, kit = shop.lot(), shop.lot("B", "H-1"), shop.lot("kit", "K-1")
     pair, whole, unnamed, b_only = (
@@ -249,7 +264,9 @@ def test_a_release_covers_what_it_was_given_for_and_nothing_later(shop: LotShop)
     assert fault(shop) == ""
     mix.lot_b_id = shop.lot("B", "H-1", use_by=CAME).id
     shop.session.flush()
-    assert fault(shop).startswith("Lot H-1 (part B) is out of date"), "the other bottle was released by nobody"
+    assert fault(shop).startswith("Lot H-1 (part B) is out of date"), (
+        "the other bottle was released by nobody"
+    )
 
 
 def test_a_mix_that_names_no_lot_has_no_fault(shop: LotShop) -> None:
@@ -291,6 +308,8 @@ def test_a_recall_walks_no_history(hub: Hub, hands: Hands) -> None:
             for row in session.connection().exec_driver_sql("EXPLAIN QUERY PLAN " + text, values)
         ]
     assert [
-        step for step in steps if re.match(r"SCAN (builds|cures|mixes|lots|lot_events|suspicions|servings)\b", step)
+        step
+        for step in steps
+        if re.match(r"SCAN (builds|cures|mixes|lots|lot_events|suspicions|servings)\b", step)
     ] == []
     assert steps

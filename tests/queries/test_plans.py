@@ -98,9 +98,10 @@ def test_no_page_of_the_bench_walks_the_history(bench: TestClient, hub: Hub, han
 def test_a_further_reading_is_found_without_walking_those_of_its_zone(
     bench: TestClient, hub: Hub, hands: Hands
 ) -> None:
-    bench.get("/")
-    with hub.database.writing(hands.forward(minutes=1)) as session:
-        add_reading(session, 1, now=hands.wall_at, at=hands.wall_at, celsius=18.0)
+    for _ in range(2):
+        bench.get("/")
+        with hub.database.writing(hands.forward(minutes=1)) as session:
+            add_reading(session, 1, now=hands.wall_at, at=hands.wall_at, celsius=18.0)
     with asked(hub) as statements:
         bench.get("/")
     asking = [(text, values) for text, values in statements if "FROM readings" in text]
@@ -109,9 +110,8 @@ def test_a_further_reading_is_found_without_walking_those_of_its_zone(
         for text, values in asking:
             plan = connection.exec_driver_sql("EXPLAIN QUERY PLAN " + text, values)
             plans += [str(row[3]) for row in plan if "readings" in str(row[3])]
-    # The last entry of all, the last reading of each zone, and, asked once, what is new.
+    # The last reading of each zone, and, asked once, what is new.
     assert set(plans) == {
-        "SEARCH readings",
         "SEARCH readings USING COVERING INDEX ix_readings_zone_id_at (zone_id=?)",
         "SEARCH readings USING INTEGER PRIMARY KEY (rowid>?)",
     }

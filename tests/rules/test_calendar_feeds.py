@@ -27,7 +27,20 @@ def of(one: CureFact, takes_a_coat: bool = False, **other: Any) -> list[Entry]:
             [("cure-4-set", after(5)), ("cure-4-window", after(6)), ("cure-4-full", after(24))],
         ),
         (coat(4), False, [("cure-4-set", after(5)), ("cure-4-full", after(24))]),
-        (coat(4, recoat_until=None), True, [("cure-4-set", after(5)), ("cure-4-full", after(24))]),
+        (
+            coat(4, recoat_until=None), True,
+            [("cure-4-set", after(5)), ("cure-4-window", after(6)), ("cure-4-full", after(24))],
+        ),
+        # A window that shuts as it opens, to the second.
+        (coat(4, recoat_until=after(6)), True, [("cure-4-set", after(5)), ("cure-4-full", after(24))]),
+        (
+            coat(4, recoat_from=after(6) + SPLIT, recoat_until=after(6) + SECOND + SPLIT), True,
+            [("cure-4-set", after(5)), ("cure-4-full", after(24))],
+        ),
+        (
+            coat(4, recoat_until=after(6) + SECOND), True,
+            [("cure-4-set", after(5)), ("cure-4-window", after(6)), ("cure-4-full", after(24))],
+        ),
         (cure(**STALLED), False, []),
         (coat(**STALLED), True, []),
         (failed(cure()), False, []),
@@ -49,6 +62,12 @@ def test_an_entry_names_rod_and_place_and_a_window_lasts_from_its_opening_to_its
     assert window.summary == "26-014 guide wraps: recoat window"
     assert (window.begins, window.ends) == (after(6), after(20))
     assert last.summary == "26-014 guide wraps: fully cured"
+
+
+def test_a_window_without_a_latest_time_says_from_when_the_next_coat_may_be_laid() -> None:
+    window = of(coat(4, recoat_until=None), True)[1]
+    assert window.summary == "26-014 guide wraps: next coat from"
+    assert (window.begins, window.ends) == (after(6), after(6) + SHOWN_FOR)
 
 
 def test_no_wait_is_cut_short_and_no_window_drawn_out_by_whole_seconds() -> None:

@@ -1,7 +1,7 @@
 """Moments: which there are, from when until when each is told, and in which order."""
 
 from dataclasses import replace
-from datetime import UTC, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
 
 import pytest
@@ -12,6 +12,8 @@ from shop.rules.moments import (
     LEAST_TOLD,
     LOOK_AHEAD,
     LOOK_BACK,
+    MOST_BACK,
+    WINDOW_BACK,
     Cup,
     Kind,
     Moment,
@@ -19,12 +21,13 @@ from shop.rules.moments import (
     coming,
     cup_moments,
     cure_moments,
+    dated_key,
     due,
     in_order,
-    is_key,
     look_moment,
     puddle_moment,
     stopped_moment,
+    told_since,
 )
 from shop.rules.soft import SoftCure
 from tests.rules.builders import CLOSED, MINUTE, SECOND, after, coat, cure, failed, hours, tacky
@@ -95,7 +98,8 @@ def test_a_window_that_shuts_at_night_is_called_before_people_go_home(
     until: datetime, called: datetime, by: datetime
 ) -> None:
     one = coat(recoat_from=after(2), recoat_until=until)
-    (shuts,) = (moment for moment in of(one, True, WEEKDAYS) if moment.kind is Kind.SHUTS)
+    opens, shuts = (m for m in of(one, True, WEEKDAYS) if m.kind in (Kind.OPENS, Kind.SHUTS))
+    assert (opens.by, opens.lapses_at) == (by, until)
     assert (shuts.at, shuts.by, shuts.lapses_at) == (called, by, until)
     assert ("closed" in shuts.says) == (by != until)
     assert times(of(one, True, WEEKDAYS))[Kind.SHUT] == until
@@ -140,10 +144,10 @@ def test_a_cup_in_use_names_the_rods_that_it_is_for(cup: Cup, who: str | None) -
     ],
 )
 def test_the_end_of_a_pot_life_is_told_before_and_after(now: datetime, told: list[Kind]) -> None:
-    assert [moment.kind for moment in due(cup_moments([CUP]), now, {})] == told
+    assert [moment.kind for moment in due(cup_moments([CUP]), now, now - LOOK_BACK, {})] == told
     planned = CUP._replace(to_close=(REAR,), is_planned=True)
     longer = [*told] if now < ENDS + LEAST_TOLD else [Kind.POT_OVER]
-    assert [moment.kind for moment in due(cup_moments([planned]), now, {})] == longer
+    assert [moment.kind for moment in due(cup_moments([planned]), now, now - LOOK_BACK, {})] == longer
 
 
 ONE = Moment(Kind.SET, 17, after(10), (REAR,), "has set")
@@ -168,7 +172,7 @@ def test_a_moment_is_told_from_its_instant_until_it_is_seen_or_old(
     now: datetime, seen_at: datetime | None, is_due: bool, is_coming: bool
 ) -> None:
     seen = {} if seen_at is None else {"set-17": seen_at}
-    assert due([ONE], now, seen) == ([ONE] if is_due else [])
+    assert due([ONE], now, now - LOOK_BACK, seen) == ([ONE] if is_due else [])
     assert coming([ONE], now) == ([ONE] if is_coming else [])
 
 
@@ -176,11 +180,11 @@ def test_a_moment_is_told_from_its_instant_until_it_is_seen_or_old(
     ("now", "seen"),
     [
         (after(10) - LOOK_AHEAD - SECOND, False), (after(10) - LOOK_AHEAD, True), (after(10), True),
-        (after(10) + LOOK_BACK, True), (after(10) + LOOK_BACK + SECOND, False),
+        (after(10) + WINDOW_BACK, True), (after(10) + WINDOW_BACK + SECOND, False),
     ],
 )  # fmt: skip
 def test_an_instant_sees_so_far_back_and_ahead(now: datetime, seen: bool) -> None:
-    far = [ONE._replace(at=after(-100)), ONE._replace(at=after(100))]
+    far = [ONE._replace(at=after(-1000)), ONE._replace(at=after(1000))]
     assert list(around(in_order([far[1], ONE, far[0]]), now)) == ([ONE] if seen else [])
 
 
@@ -188,7 +192,7 @@ def test_what_is_of_no_use_any_more_is_not_told() -> None:
     window = of(coat(set_at=None, recoat_from=after(10), full_at=None), True)
 
     def kinds(now: datetime) -> list[Kind]:
-        return [moment.kind for moment in due(window, now, {})]
+        return [moment.kind for moment in due(window, now, now - LOOK_BACK, {})]
 
     assert kinds(after(19) - SECOND) == [Kind.OPENS]
     assert kinds(after(19)) == [Kind.SHUTS, Kind.OPENS]
@@ -198,8 +202,8 @@ def test_what_is_of_no_use_any_more_is_not_told() -> None:
 
 def test_a_turner_that_stands_still_is_told_for_as_long_as_it_does() -> None:
     stopped = stopped_moment(3, "North", CLOSED, ((ROD, "on place 2"),))
-    assert due([stopped], after(40), {}) == [stopped]
-    assert due([stopped], after(40), {"stopped-3": after(1)}) == []
+    assert due([stopped], after(40), after(28), {}) == [stopped]
+    assert due([stopped], after(40), after(28), {"stopped-3": after(1)}) == []
 
 
 def test_the_most_pressing_is_told_first_and_what_comes_is_in_order_of_time() -> None:
@@ -211,7 +215,7 @@ def test_the_most_pressing_is_told_first_and_what_comes_is_in_order_of_time() ->
     full = late._replace(kind=Kind.FULL)
     pot = next(iter(cup_moments([CUP._replace(to_close=(REAR,), is_planned=True)])))._replace(lapses_at=None)
     given = [full, late, early, puddle, look, pot, stopped]
-    assert due(given, after(2), {}) == [stopped, pot, look, puddle, early, late, full]
+    assert due(given, after(2), CLOSED, {}) == [stopped, pot, look, puddle, early, late, full]
     later = [replace_at(moment, hours(3)) for moment in (late, early, pot)]
     assert [moment.at for moment in coming(later, after(2))] == sorted(moment.at for moment in later)
 
@@ -235,11 +239,44 @@ def test_a_key_is_the_same_after_the_temperature_has_moved_its_moment() -> None:
 
 
 @pytest.mark.parametrize(
-    ("text", "right"),
+    ("text", "expected"),
     [
-        ("set-17", True), ("pot-over-1", True), ("set-0", False), ("set-", False), ("set-1x", False),
-        ("sat-1", False), ("", False), ("set-1\n", False), ("set-" + "9" * 20, False),
+        ("set-17@2026-03-02T19:00:00+00:00", ("set-17", after(10))),
+        ("pot-over-1@2026-03-02T20:00:00+01:00", ("pot-over-1", after(10))),
+        ("set-17", None), ("set-17@", None), ("set-17@2026-03-02T19:00:00", None), ("set-17@soon", None),
+        ("set-0@2026-03-02T19:00:00Z", None), ("sat-1@2026-03-02T19:00:00Z", None), ("", None),
+        ("set-1\n@2026-03-02T19:00:00Z", None), (f"set-{'9' * 20}@2026-03-02T19:00:00Z", None),
     ],
 )  # fmt: skip
-def test_only_a_key_is_taken_for_one(text: str, right: bool) -> None:
-    assert is_key(text) is right
+def test_what_was_seen_is_a_key_and_the_instant_of_its_moment(text: str, expected: object) -> None:
+    assert dated_key(text) == expected
+
+
+# `CLOSED` is a Monday at nine; the shop was last open on the Friday before, at five in the afternoon.
+FRIDAY = after(-64)
+
+
+@pytest.mark.parametrize(
+    ("hours", "now", "expected"),
+    [
+        (ALWAYS_OPEN, CLOSED, CLOSED - LOOK_BACK),
+        (WEEKDAYS, after(-1), FRIDAY - LOOK_BACK),  # Monday at eight
+        (WEEKDAYS, after(11) - SECOND, FRIDAY - LOOK_BACK),  # twelve hours ago nobody was there yet
+        (WEEKDAYS, after(11), after(-1) - LOOK_BACK),
+        (WEEKDAYS, after(20), after(8) - LOOK_BACK),
+        (WEEKDAYS, after(24), after(8) - LOOK_BACK),  # Tuesday at nine: since Monday at five, and before it
+        (replace(WEEKDAYS, closed_on=frozenset({date(2026, 2, 27)})), after(-1), FRIDAY - hours(36)),
+        (replace(WEEKDAYS, closed_on=frozenset({date(2026, 2, day) for day in range(20, 28)})), CLOSED,
+         CLOSED - MOST_BACK),
+    ],
+)  # fmt: skip
+def test_what_came_while_the_shop_was_closed_is_told(hours: Hours, now: datetime, expected: datetime) -> None:
+    assert told_since(hours, now, UTC) == expected
+
+
+def test_an_open_window_is_told_until_it_has_shut() -> None:
+    window = of(coat(set_at=None, full_at=None, recoat_from=after(2), recoat_until=after(72)), True)
+    assert [moment.kind for moment in due(window, after(71) - SECOND, after(60), {})] == [Kind.OPENS]
+    assert [moment.kind for moment in due(window, after(72), after(60), {})] == [Kind.SHUT]
+    endless = of(coat(set_at=None, full_at=None, recoat_from=after(2), recoat_until=None), True)
+    assert due(endless, after(71), after(60), {}) == []

@@ -1,11 +1,13 @@
 """When a puddle is to be touched, to the second, and when what was felt puts its mix in doubt."""
 
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from shop.craft.cure import Sheet, ZoneClock
+from shop.craft.warmth import TemperatureLine
 from shop.rules.puddles import (
     NextTouch,
     PuddleState,
@@ -16,7 +18,7 @@ from shop.rules.puddles import (
     next_touch,
     wait_after_tacky,
 )
-from tests.rules.builders import SECOND, after, hours
+from tests.rules.builders import CLOSED, SECOND, after, hours
 
 SET_MINUTES = 600.0
 FIRM, TACKY = PuddleState.FIRM, PuddleState.TACKY
@@ -97,6 +99,26 @@ def test_a_mix_is_in_doubt_once_its_first_cure_should_have_set(
 
 
 @pytest.mark.parametrize(
+    ("set_times", "last", "doubted"),
+    [
+        # Colder than the sheet: it sets at 14 h, the sheet alone says 10 h.
+        ((after(14),), Touch(TACKY, JUST_BEFORE), False),
+        ((after(14),), Touch(TACKY, after(10)), True),
+        ((after(14),), Touch(FIRM, after(12)), False),
+        ((None,), Touch(TACKY, after(10)), True),
+        # Never later than the set time that was worked out.
+        ((after(8),), Touch(TACKY, after(8) - SECOND), False),
+        ((after(8),), Touch(TACKY, after(8)), True),
+        ((after(14),), None, False),
+    ],
+)
+def test_a_late_cold_reading_takes_back_no_doubt(
+    set_times: tuple[datetime | None, ...], last: Touch | None, doubted: bool
+) -> None:
+    assert is_in_doubt(set_times, last, soonest=(after(12), after(10))) is doubted
+
+
+@pytest.mark.parametrize(
     ("due", "now", "asked"),
     [
         (NextTouch(after(10), Why.SET), after(0), True),
@@ -119,12 +141,36 @@ SOME_TIMES = st.lists(st.one_of(st.none(), MINUTES.map(lambda span: after(0) + s
 TOUCHES = st.builds(Touch, st.sampled_from(PuddleState), MINUTES.map(lambda span: after(0) + span))
 
 
-@given(SOME_TIMES, TOUCHES, st.floats(1, 20_000))
+@given(SOME_TIMES, TOUCHES, st.floats(1, 20_000), MINUTES.map(lambda span: after(0) + span))
 def test_a_mix_in_doubt_is_always_to_be_touched_again(
-    set_times: list[datetime | None], last: Touch, set_minutes: float
+    set_times: list[datetime | None], last: Touch, set_minutes: float, soonest: datetime
 ) -> None:
     due = next_touch(set_times, set_minutes, last)
-    if is_in_doubt(set_times, last):
+    if is_in_doubt(set_times, last, (soonest,)) and due.why is not Why.STALLED:
         assert due.at is not None
         assert due.at > last.at
     assert (due.at is None) == (due.why in (Why.FIRM, Why.STALLED))
+
+
+SHEET = Sheet(20.0, 30.0, 600.0, 1440.0)
+CLOSED_S = CLOSED.timestamp()
+READINGS = st.lists(
+    st.tuples(st.integers(0, 3_000).map(lambda minutes: CLOSED_S + minutes * 60.0), st.floats(0.0, 40.0)),
+    max_size=12, unique_by=lambda reading: reading[0],
+)  # fmt: skip
+
+
+@given(READINGS, READINGS, st.sampled_from((1.0, 1.5, 2.0)), TOUCHES)
+def test_a_reading_never_takes_back_a_doubt(
+    known: list[tuple[float, float]], late: list[tuple[float, float]], credit_cap: float, last: Touch
+) -> None:
+    clock = ZoneClock(TemperatureLine(20.0, 6 * 3600.0, known))
+    soonest = (CLOSED + timedelta(minutes=SHEET.set_minutes / credit_cap),)
+
+    def doubted() -> bool:
+        set_at = clock.times(SHEET, CLOSED_S, credit_cap).set_at
+        return is_in_doubt((None if set_at is None else datetime.fromtimestamp(set_at, UTC),), last, soonest)
+
+    before = doubted()
+    clock.add_readings(late)
+    assert doubted() or not before

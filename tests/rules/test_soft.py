@@ -1,5 +1,6 @@
 """Cures that are not hard yet: in which order they are looked after, and how their recoat windows stand."""
 
+from dataclasses import replace
 from datetime import UTC, datetime, time, timedelta
 from itertools import permutations
 from typing import Any
@@ -98,6 +99,9 @@ def test_both_ends_belong_to_a_window(one: CureFact, now: datetime, state: Windo
         (cure(), False, after(1), Concern.WAITS),
         (cure(**STALLED), False, after(1), Concern.NO_TIME),
         (cure(full_at=None), False, after(1), Concern.NO_TIME),
+        (coat(recoat_until=after(30)), True, after(25), Concern.SHUTS),
+        (coat(recoat_from=None, recoat_until=None), True, after(24) - MINUTE, Concern.WAITS),
+        (coat(recoat_from=None, recoat_until=None), True, after(24), Concern.NO_TIME),
     ],
 )
 def test_what_shuts_comes_before_what_no_time_frees(
@@ -174,12 +178,41 @@ def test_a_coat_goes_onto_the_last_one_of_its_place_while_the_sequence_has_one_t
     assert {soft.cure.id: soft.takes_a_coat for soft in found} == takes
 
 
+@pytest.mark.parametrize(
+    ("one", "now", "listed"),
+    [
+        (coat(recoat_until=after(30)), after(24), True),
+        (coat(recoat_until=after(30)), after(30), True),
+        (coat(recoat_until=after(30)), after(30) + MINUTE, False),
+        (coat(recoat_from=after(26), recoat_until=None), after(26) - MINUTE, True),
+        (coat(recoat_from=after(26), recoat_until=None), after(26), False),
+        (coat(recoat_from=None, recoat_until=None), after(99), True),
+        (coat(), after(24), False),
+        (failed(coat(recoat_until=after(30))), after(25), False),
+    ],
+)
+def test_a_window_that_outlives_the_full_cure_keeps_its_coat_here(
+    one: CureFact, now: datetime, listed: bool
+) -> None:
+    assert bool([*soft_cures("26-001", COATED, with_cures(one), now)]) is listed
+    # Where no coat is to come, nobody waits for the window.
+    laid = with_cures(one, reached=reached("first coat", "second coat"))
+    assert not [*soft_cures("26-001", COATED, laid, now)]
+
+
+def test_a_joint_of_a_suspect_mix_stays_until_the_verdict_however_hard() -> None:
+    facts = with_cures(cure(1, mix_id=4), failed(cure(2, mix_id=4)), cure(3, mix_id=5))
+    doubted = replace(facts, suspects=(Suspect(4, "Riverbed", "streaks"),))
+    assert [*soft_cures("26-001", COATED, facts, after(99))] == []
+    (kept,) = soft_cures("26-001", COATED, doubted, after(99))
+    assert (kept.cure.id, kept.is_suspect) == (1, True)
+
+
 def test_a_coat_that_is_hard_still_lies_over_the_one_under_it() -> None:
     under = coat(1, full_at=None)
     over = coat(2, after(7), full_at=after(8))
-    assert [
-        soft.takes_a_coat for soft in soft_cures("26-001", COATED, with_cures(under, over), after(9))
-    ] == [False]
+    found = soft_cures("26-001", COATED, with_cures(under, over), after(9))
+    assert {soft.cure.id: soft.takes_a_coat for soft in found} == {1: False, 2: True}
 
 
 @pytest.mark.parametrize(

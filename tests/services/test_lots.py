@@ -252,6 +252,21 @@ def test_a_change_says_what_was_before(shop: LotShop) -> None:
     assert kinds(shop, lot) == ["received", "changed"]
 
 
+def test_used_up_can_be_taken_back(shop: LotShop) -> None:
+    lot = shop.lot()
+    change_lot(shop.session, shop.bench(), lot.id, not_used_up=True)
+    assert kinds(shop, lot) == ["received"], "it was not used up at all"
+    empty_lot(shop.session, shop.bench(), lot.id, on=CAME)
+    change_lot(shop.session, shop.bench(), lot.id, not_used_up=True, opened_on=TODAY, position="top")
+    assert (seen(shop, lot).emptied_on, seen(shop, lot).usable) == (None, True)
+    last = lot_history(shop.session, lot.id)[-1]
+    assert (last.kind, last.note) == (
+        "changed",
+        "Opened on 2026-03-02, was not said; position top, was not said; "
+        "not used up after all, was used up on 2026-02-01.",
+    )
+
+
 def test_of_two_who_change_a_lot_the_second_is_told(shop: LotShop) -> None:
     lot = shop.lot()
     shown = lot.version

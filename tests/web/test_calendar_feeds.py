@@ -10,6 +10,7 @@ from httpx2 import Response
 from icalendar import Calendar, Event
 
 from shop.rules.people import Role
+from shop.services.adhesives import change_adhesive
 from shop.services.zones import change_zone
 from shop.web.deps import Hub
 from tests.api.filled import FINISH, ZONE
@@ -82,6 +83,30 @@ def test_an_address_is_made_shown_again_replaced_and_ended(
     assert len({str(sorted(answer.headers.items())) for answer in answers}) == 1
 
 
+def test_a_program_may_ask_for_the_heads_alone(bench: TestClient) -> None:
+    path = made(bench)
+    whole, heads = bench.get(path), bench.head(path)
+    assert heads.status_code == 200
+    assert heads.headers["etag"] == whole.headers["etag"]
+    assert heads.headers["content-type"] == whole.headers["content-type"]
+    assert bench.head("/calendar/unknown.ics").status_code == 404
+
+
+def test_a_window_of_less_than_a_second_does_not_take_the_feed_down(
+    bench: TestClient, hub: Hub, hands: Hands
+) -> None:
+    path = made(bench)
+    with hub.database.writing(hands.wall_at) as session:
+        change_adhesive(session, FINISH, recoat_from_minutes=120.0, recoat_until_minutes=120.005)
+    bench.post("/cup", data={"adhesive_id": str(FINISH), "zone_id": "1"})
+    closed = bench.post("/mixes/2/cures", data={"build": "26-001", "place": "guide wraps"})
+    assert closed.status_code == 303
+    answer = bench.get(path)
+    assert answer.status_code == 200
+    assert {"cure-2-set", "cure-2-full"} <= set(times(answer))
+    assert "cure-2-window" not in times(answer)
+
+
 def test_a_wrong_password_leaves_the_address_on_the_page(bench: TestClient) -> None:
     path = made(bench)
     answer = bench.post(f"{YOU}/password", data={"current": "not mine", "password": "short"})
@@ -128,7 +153,7 @@ def test_a_cold_reading_moves_the_event_and_does_not_make_another(
     assert set(times(after)) == set(times(before))
     assert times(after)["cure-1-set"] > times(before)["cure-1-set"] + timedelta(minutes=10)
     assert {event.uid for event in events(before)} == {event.uid for event in events(after)}
-    assert events(before)[0].sequence < events(after)[0].sequence
+    assert events(before)[0].last_modified < events(after)[0].last_modified
     with hub.database.writing(hands.forward(hours=2)) as session:
         change_zone(session, ZONE, assumed_c=5.0)
     assert times(bench.get(path)) == {}
@@ -137,7 +162,7 @@ def test_a_cold_reading_moves_the_event_and_does_not_make_another(
 def test_who_has_it_already_is_told_so_until_a_time_moves(bench: TestClient, hub: Hub, hands: Hands) -> None:
     path = made(bench)
     tag = {"if-none-match": bench.get(path).headers["etag"]}
-    bench.post("/moments/seen", data={"key": "set-900"})
+    bench.post("/moments/seen", data={"all": hands.wall_at.isoformat()})
     hands.forward(hours=5)
     assert bench.get(path, headers=tag).status_code == 304
     with hub.database.writing(hands.wall_at) as session:

@@ -307,3 +307,10 @@ def test_a_soft_rod_leads_to_where_it_is_carried_to_another_zone(bench: TestClie
     bench.post(address, data={"when_1": "now", "when_2": "now"})
     assert 'href="/cures/1#h-moves"' in bench.get("/builds/26-001").text
     assert 'id="h-moves"' in bench.get("/cures/1").text
+
+
+def test_a_place_that_is_in_another_cup_says_so_and_is_not_mixed_for_twice(bench: TestClient) -> None:
+    started(bench)
+    page = bench.get("/cup", params=CHOSEN).text
+    assert page.count("in the cup of 09:00") == 2
+    assert bench.post("/cup", data=CUP).status_code == 422

@@ -108,3 +108,16 @@ def test_a_second_tap_does_nothing_more(glued: TestClient) -> None:
     assert again.status_code == 409
     assert "was closed with this very mix" in again.text
     assert glued.get("/mixes/2").text.count("counts</td>") == 1
+
+
+def test_a_joint_closed_on_one_that_had_not_set_says_when_that_was(glued: TestClient, hands: Hands) -> None:
+    assert glued.post("/mixes/2/cures", data={"build": "26-001", "place": "reel seat"}).status_code == 303
+    hands.forward(hours=20)
+    says = (
+        "The reel seat was closed at Mon 2 Mar 10:00, before the rear grip had set: check that nothing moved"
+    )
+    assert says in words(glued.get(ROD).text)
+    refused = glued.post(f"{ROD}/advance", data={"to": "seat glued", "check-orientation": "on"})
+    assert refused.status_code == 409
+    assert "before the rear grip had set" in refused.text
+    assert "release-set" not in refused.text, "nobody may wave it through"

@@ -54,6 +54,21 @@ def test_a_boosted_link_and_the_way_back_get_the_whole_page(bench: TestClient, h
     assert bench.get("/", headers={**HTMX, header: "true"}).text == bench.get("/").text
 
 
+def test_every_answer_says_that_page_and_part_differ_by_htmxs_headers(bench: TestClient) -> None:
+    """Else the browser's Back shows the part that was fetched last from this address, bare."""
+    for path in ("/", "/setting", "/shelf"):
+        for headers in ({}, HTMX):
+            answers = [bench.get(path, headers=headers), bench.get(path, headers=headers)]
+            if path != "/shelf":
+                answers.append(
+                    bench.get(path, headers={**headers, "if-none-match": answers[0].headers["etag"]})
+                )
+                assert answers[-1].status_code == 304
+            for answer in answers:
+                said = {name.strip().lower() for name in answer.headers["vary"].split(",")}
+                assert said >= {"hx-request", "hx-boosted", "hx-history-restore-request"}
+
+
 def test_nobody_gets_a_page_that_was_made_for_another(bench: TestClient, signed_in: SignIn) -> None:
     bench.post(f"{ROD}/advance", data={"to": "agreed"})
     bench.get(ROD)

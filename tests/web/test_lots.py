@@ -12,6 +12,7 @@ from shop.queries.lots import LotView, lot_history, lot_view
 from shop.queries.mixes import open_suspicion
 from shop.rules.people import Role
 from shop.services.bench import Bench
+from shop.services.cups import CupSaid
 from shop.services.cures import close_cure
 from shop.services.lots import add_lot, empty_lot, open_lot, quarantine_lot
 from shop.services.mixes import make_mix
@@ -65,13 +66,8 @@ def test_a_lot_is_put_on_the_shelf(owner: TestClient, hub: Hub, headers: dict[st
     lot = seen(hub, 3)
     assert (lot.number, lot.part, lot.opened_life_days, lot.left_ml) == ("K-77", "kit", 90, 236.5)
     page = owner.get("/shelf/lots/3").text
-    for said in (
-        "K-77",
-        "a kit of both parts",
-        "90 days, says the bottle",
-        "about 236 of 236 mL",
-        "top shelf",
-    ):
+    told = ("a kit of both parts", "90 days, says the bottle", "about 236 of 236 mL", "top shelf")
+    for said in ("K-77", *told):
         assert said in page
 
 
@@ -120,6 +116,34 @@ def test_what_is_written_down_is_put_right(owner: TestClient, hub: Hub, headers:
     assert answer.status_code == 303
     assert f"{seen(hub).use_by}" == "2026-04-01"
     assert "Use by 2026-04-01, was 2026-05-31." in owner.get(ONE).text
+
+
+@HEADERS
+def test_a_lot_is_not_used_up_after_all(owner: TestClient, hub: Hub, headers: dict[str, str]) -> None:
+    path = f"{ONE}/edit"
+    assert "not_used_up" not in form_on(owner.get(path).text, path)
+    assert "not used up after all" not in owner.get(path).text
+    owner.post(f"{ONE}/empty", data={})
+    assert path in owner.get(ONE).text.split("It is used up.")[1].split("</p>")[0]
+    form = form_on(owner.get(path).text, path)
+    owner.post(path, data=form, headers=headers)
+    assert seen(hub).emptied_on == TODAY
+    form = form_on(owner.get(path).text, path)
+    faulty = owner.post(path, data={**form, "number": "", "not_used_up": "on"}, headers=headers)
+    assert (faulty.status_code, form_on(faulty.text, path)["not_used_up"]) == (422, ["on"])
+    assert owner.post(path, data={**form, "not_used_up": "on"}, headers=headers).status_code == 303
+    assert seen(hub).emptied_on is None
+    assert "Not used up after all, was used up on 2026-03-02." in owner.get(ONE).text
+
+
+def test_a_lot_says_how_sure_it_is_of_what_is_left(owner: TestClient, hub: Hub, hands: Hands) -> None:
+    assert (
+        "at most 470 of 473 mL; 1 mix did not say (by the amounts stated on the Cup)" in owner.get(ONE).text
+    )
+    with hub.database.writing(hands.wall_at) as session:
+        bench = bench_at(session, hands.wall_at)
+        make_mix(session, bench, adhesive_id=1, zone_id=1, mixed_at=None, cup=CupSaid(lot_a_id=1))
+    assert "at most 470 of 473 mL; 2 mixes did not say" in owner.get("/shelf/lots").text
 
 
 def test_of_two_who_put_a_lot_right_the_second_sees_what_the_first_wrote(owner: TestClient, hub: Hub) -> None:
@@ -309,7 +333,7 @@ def test_the_shelf_shows_lots_by_their_state(owner: TestClient, hub: Hub, hands:
         "Not to be used": ["yesterday", "barred"],
         "Used up": ["empty"],
     }
-    assert "about 470 of 473 mL" in parts["In date"]
+    assert "at most 470 of 473 mL; 1 mix did not say" in parts["In date"]
     assert "no date known" in parts["In date"]
     assert "its use-by date was 2026-03-01" in parts["Not to be used"]
 

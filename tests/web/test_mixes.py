@@ -1,13 +1,16 @@
 """The Cup and one mix's page: mixing, closing places, puddles, suspicion, verdict, putting right."""
 
+import re
 from collections.abc import Callable
 
 import pytest
 from fastapi.testclient import TestClient
 
 from shop.rules.people import Role
+from shop.services.lots import add_lot
 from shop.web.deps import Hub
 from tests.conftest import Hands
+from tests.lot_shop import CAME, bench_at
 from tests.web.bench_shop import HTMX, ROD, open_bench
 
 SignIn = Callable[[Role], TestClient]
@@ -146,7 +149,12 @@ def test_the_lots_offered_are_those_that_the_cup_can_have_had(
 ) -> None:
     with hub.database.writing(hands.wall_at) as session:
         bench = bench_at(session, hands.wall_at)
-        for adhesive_id, part, number in ((1, "A", "R-1"), (1, "B", "H-1"), (1, "kit", "K-1"), (2, "A", "F-1")):
+        for adhesive_id, part, number in (
+            (1, "A", "R-1"),
+            (1, "B", "H-1"),
+            (1, "kit", "K-1"),
+            (2, "A", "F-1"),
+        ):
             add_lot(
                 session, bench, adhesive_id=adhesive_id, part=part, number=number, position="drawer",
                 received_on=CAME, use_by=CAME if number == "K-1" else None,
@@ -168,7 +176,9 @@ def test_the_lots_offered_are_those_that_the_cup_can_have_had(
 
 def offered(page: str, part: str) -> list[str]:
     """The lots that the form of a correction offers for a part."""
-    return re.findall(r"<option[^>]*>([^<]+)<", page.split(f'name="right_lot_{part}"')[1].split("</select>")[0])
+    return re.findall(
+        r"<option[^>]*>([^<]+)<", page.split(f'name="right_lot_{part}"')[1].split("</select>")[0]
+    )
 
 
 def test_a_helper_mixes_but_does_not_put_right(bench: TestClient, signed_in: SignIn) -> None:

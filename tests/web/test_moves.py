@@ -1,11 +1,14 @@
 """Carrying a rod to another zone from the page of a cure, and undoing it."""
 
 from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
 
 import pytest
 from fastapi.testclient import TestClient
 
+from shop.queries.moves import moves_of_cure
 from shop.rules.people import Role
+from shop.services.shop import ShopFacts, name_shop
 from shop.services.zones import add_zone
 from shop.web.deps import Hub
 from tests.conftest import Hands
@@ -39,6 +42,23 @@ def test_a_rod_is_carried_and_its_joint_waits(bench: TestClient, headers: dict[s
     assert "stalled: too cold" in page
     assert "Closed in" in page
     assert "Carried to the zone cellar with what was soft: rear grip." in bench.get(ROD).text
+
+
+def test_of_an_hour_that_came_twice_the_later_is_meant(hub: Hub, hands: Hands, signed_in: SignIn) -> None:
+    open_bench(hub, hands)
+    with hub.database.writing(hands.wall_at) as session:
+        name_shop(session, ShopFacts("Our shop", "Europe/Oslo", "NOK"))
+        add_zone(session, now=hands.wall_at, name="loft", assumed_c=30.0)
+    # Half past midnight there; at three in the morning the clocks were put back to two.
+    hands.forward(hours=(datetime(2026, 10, 24, 22, 30, tzinfo=UTC) - hands.wall_at) / timedelta(hours=1))
+    client = signed_in(Role.OWNER)
+    client.post("/cup", data={"adhesive_id": "1", "zone_id": "1"})
+    client.post("/mixes/1/cures", data={"build": "26-001", "place": "rear grip"})
+    hands.forward(hours=5)
+    answer = client.post("/cures/1/move", data={"zone_id": "2", "at": "2026-10-25T02:30"})
+    assert answer.status_code == 303
+    with hub.database.reading() as session:
+        assert [move.at for move in moves_of_cure(session, 1)] == [datetime(2026, 10, 25, 1, 30, tzinfo=UTC)]
 
 
 def test_one_joint_alone_is_carried(bench: TestClient) -> None:

@@ -91,3 +91,47 @@ def test_a_puddle_of_no_mix_is_refused(mixed: TestClient) -> None:
 def test_a_helper_may_touch_it(signed_in: SignIn) -> None:
     helper = signed_in(Role.HELPER)
     assert helper.post(PUDDLE, data={"state": "firm"}).status_code == 303
+
+
+@pytest.mark.parametrize("headers", [{}, HTMX], ids=["plain", "htmx"])
+def test_a_touch_may_be_written_down_late(mixed: TestClient, hands: Hands, headers: dict[str, str]) -> None:
+    hands.forward(hours=12)
+    assert 'name="at"' in mixed.get(MIX).text
+    late = {"state": "tacky", "at": "2026-03-02T19:30"}
+    touched = mixed.post(PUDDLE, data=late, headers=headers)
+    assert (touched.status_code, touched.headers["location"]) == (303, MIX)
+    assert "Last found tacky, 19:30." in words(mixed.get(MIX).text)
+    # The last touch counts, not the last one written down.
+    mixed.post(PUDDLE, data={"state": "firm", "at": "2026-03-02T19:10"})
+    assert "Last found tacky, 19:30." in words(mixed.get(MIX).text)
+
+
+@pytest.mark.parametrize(
+    ("at", "says"),
+    [
+        ("half past seven", "must be a date and time"),
+        ("2026-03-02T21:01", "in the future"),
+        ("2026-03-02T08:59", "before it was mixed"),
+    ],
+)
+def test_a_time_that_cannot_be_comes_back_as_typed(
+    mixed: TestClient, hands: Hands, at: str, says: str
+) -> None:
+    hands.forward(hours=12)
+    refused = mixed.post(PUDDLE, data={"state": "firm", "at": at})
+    assert refused.status_code == 422
+    assert f'value="{at}"' in refused.text
+    assert 'id="e-at"' in refused.text
+    assert says in words(refused.text)
+    assert "Nobody has touched it yet." in mixed.get(MIX).text
+
+
+def test_a_touch_written_down_late_needs_somebody_at_the_bench(mixed: TestClient) -> None:
+    mixed.cookies.clear()
+    refused = mixed.post(PUDDLE, data={"state": "firm", "at": "2026-03-02T09:00"})
+    assert refused.headers["location"].startswith("/sign-in")
+
+
+def test_the_enter_key_in_the_time_finds_nothing_firm(mixed: TestClient) -> None:
+    form = mixed.get(MIX).text.partition('class="actions puddle-answer"')[2].partition("</form>")[0]
+    assert "disabled hidden" in form.partition('value="firm"')[0]

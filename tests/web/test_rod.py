@@ -328,7 +328,7 @@ def test_a_cure_put_right_sets_by_its_new_time(bench: TestClient) -> None:
     failed = bench.post("/cures/1/correct", data={"failed": "on", "reason": "came loose"})
     assert failed.status_code == 303
     assert "Failed: came loose" in bench.get(failed.headers["location"]).text
-    assert "No joint is on record at the rear grip" in bench.get(ROD).text
+    assert "The joint at the rear grip has failed; it must be done anew." in bench.get(ROD).text
     again = bench.post("/cures/1/correct", data={"failed": "on", "reason": "again"})
     assert again.status_code == 409
 

@@ -49,7 +49,7 @@ class Row(NamedTuple):
 def rows_of(page: str) -> list[Row]:
     rows = []
     for item in re.findall(r'<li class="ruler-row"><div class="ruler-words">(.*?)</div>', page, re.S):
-        place = re.search(r'<a href="/builds/26-001">26-001</a> <a href="/cures/\d+">([^<]+)</a>', item)
+        place = re.search(r'href="/builds/26-001">26-001</a> <a [^>]*href="/cures/\d+">([^<]+)</a>', item)
         word = re.search(r"<b>([^<]+)</b>", item)
         said = [re.search(rf'class="ruler-{part}">([^<]*)<', item) for part in ("window", "times")]
         assert place is not None
@@ -203,6 +203,42 @@ def test_a_suspect_mix_is_said_on_its_joints(bench: TestClient) -> None:
         ("rear grip", "setting", ""),
     ]
     assert concerns_of(page) == ["No time frees these", "By what comes next"]
+
+
+def bars_of(page: str) -> dict[str, list[str]]:
+    """The kinds of bar of each place, and whether a bracket is drawn over them."""
+    drawn = {}
+    for item in page.split('<li class="ruler-row">')[1:]:
+        place = re.search(r'href="/cures/\d+">([^<]+)</a>', item)
+        if place is None:  # the warmth of a zone
+            continue
+        track = item.split("</svg></div>")[0]
+        bracket = ["bracket"] if 'class="recoat"' in track else []
+        drawn[place[1]] = re.findall(r'class="bar ([a-z]+)"', track) + bracket
+    return drawn
+
+
+def test_what_is_in_doubt_is_drawn_and_listed_without_a_time(bench: TestClient, hands: Hands) -> None:
+    close(bench, "guide wraps", 1, adhesive=FINISH)
+    close(bench, "tip top", 2, adhesive=FINISH)
+    hands.forward(hours=7)
+    usable = ["hatched", "light", "solid"]
+    # No stage of this sequence lays a coat onto the tip top, so nobody waits for its window.
+    assert bars_of(bench.get("/setting").text) == {
+        "guide wraps": [*usable, "bracket"], "tip top": usable,
+    }  # fmt: skip
+    bench.post("/mixes/1/suspect", data={"suspect_reason": "streaks in the cup"})
+    page = bench.get("/setting").text
+    assert bars_of(page) == {"guide wraps": ["hatched"], "tip top": usable}
+    row = rows_of(page)[0]
+    assert (row.word, row.times) == ("suspect", "Stillwater")
+    cells = table_of(bench.get("/setting?as=table").text)[0]
+    assert cells[5:] == ["suspect", "in doubt", "in doubt", "in doubt", "–", row.window]
+    said = bench.get("/cures/1").text
+    assert "suspect: streaks in the cup" in said
+    assert "not before" not in said
+    hands.forward(hours=99)
+    assert [row.place for row in rows_of(bench.get("/setting").text)] == ["guide wraps"]
 
 
 CELLS = (

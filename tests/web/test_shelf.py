@@ -98,6 +98,7 @@ def test_more_rows_for_stations_lose_nothing(shelf: TestClient) -> None:
         ("adhesives", ADHESIVE, {"name": "Riverbed"}, "an adhesive called Riverbed already"),
         ("adhesives", ADHESIVE, {"pot_life_minutes": ""}, "The pot life is missing"),
         ("adhesives", ADHESIVE, {"recoat_from_minutes": "90", "recoat_until_minutes": "60"}, "recoat window"),
+        ("adhesives", ADHESIVE, {"recoat_from_minutes": "90", "recoat_until_minutes": "90"}, "ends when"),
         ("adhesives", ADHESIVE, {"coldest_c": "30"}, "cannot lie above the reference"),
         ("components", COMPONENT, {"price_cents": "lots"}, "must be an amount"),
         ("components", COMPONENT, {"dimensions.length": "nine"}, "“nine”"),

@@ -55,6 +55,12 @@ def test_one_tap_holds_and_lists_every_rod(mixed: TestClient, data: dict[str, st
     assert f"under suspicion: {said}" in mixed.get(ROD).text
 
 
+def test_the_table_of_cups_says_which_is_under_suspicion(mixed: TestClient) -> None:
+    assert "under suspicion" not in mixed.get("/cup").text
+    mixed.post(f"{MIX}/suspect", data={"suspect_choice": "old bottle"})
+    assert "30 min left, under suspicion" in words(mixed.get("/cup").text)
+
+
 def test_a_tacky_puddle_is_the_ready_reason(mixed: TestClient) -> None:
     assert "checked" not in mixed.get(MIX).text
     mixed.post(f"{MIX}/puddle", data={"state": "tacky"})

@@ -95,6 +95,12 @@ def test_a_zone_too_cold_for_what_lies_in_it_says_so(
     assert zone.marks[0].x > zone.marks[1].x
 
 
+@pytest.mark.parametrize("coldest_c", [(20.0,), (13.0, 24.0), (-5.0, 40.0), (20.0, 20.5)])
+def test_the_highest_label_has_room_above_its_line(coldest_c: tuple[float, ...]) -> None:
+    zone = drawn(line((0, 12.0)), *coldest_c)
+    assert min(mark.y for mark in zone.marks) >= 22.0
+
+
 def test_a_crowd_of_readings_keeps_its_highest_and_its_lowest() -> None:
     crowd = [(-12 + n / 60, 20.0 + n % 3 / 10) for n in range(720)]
     crowd[300] = (crowd[300][0], 3.0)

@@ -81,6 +81,7 @@ class LotChanges(Body):
     opened_life_days: Whole | None = Field(default=None, description=LIFE)
     position: Position | None = None
     amount_ml: Number | None = Field(default=None, description="Millilitres it held when it came.")
+    emptied_on: None = Field(default=None, description="Null takes back that it is used up.")
 
 
 class DayOfLot(Body):
@@ -105,7 +106,8 @@ class LotRelease(Body):
 class LotOut(BaseModel):
     """A lot on file as it stands today.
 
-    `left_ml` is what it held less what its mixes drew, where amounts were stated. `last_day` still counts.
+    `left_ml` is what it held less what its mixes drew, where amounts were stated; it is at most that where
+    `unsaid_mixes` of them did not say. `last_day` still counts.
     `fault` is why it may not be used today, `quarantined` the reason of a quarantine; both empty if not so.
     """
 
@@ -121,6 +123,7 @@ class LotOut(BaseModel):
     position: str
     amount_ml: float | None = Field(description="Millilitres it held when it came.")
     left_ml: float | None
+    unsaid_mixes: int
     emptied_on: date | None
     quarantined: str
     last_day: date | None
@@ -181,7 +184,9 @@ def patch_lot(
     actor: KeyForDesk, session: Writing, _once: Once, bench: TheBench, lot_id: int, body: LotChanges
 ) -> Any:
     """Put right what is written down of a lot; mixes made from it are judged again."""
-    change_lot(session, bench.bench(session, actor), lot_id, **changes_of(body, *MAY_BE_UNKNOWN))
+    changes = changes_of(body, *MAY_BE_UNKNOWN, "emptied_on")
+    not_used_up = "emptied_on" in changes and changes.pop("emptied_on") is None
+    change_lot(session, bench.bench(session, actor), lot_id, not_used_up=not_used_up, **changes)
     return lot_view(session, lot_id, shop_day(session, bench.now))
 
 

@@ -30,7 +30,7 @@ HEADERS = {"referrer-policy": "no-referrer", "x-robots-tag": "noindex, nofollow"
 GONE = "There is no calendar at this address."
 
 
-@router.get("/calendar/{token}.ics")
+@router.api_route("/calendar/{token}.ics", methods=["GET", "HEAD"])
 def show_feed(request: Request, page: Page, session: Reading, bench: TheBench, token: str) -> Response:
     """The calendar; an address that is unknown, replaced or ended always answers the same."""
     token_hash = hash_of(token)

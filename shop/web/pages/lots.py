@@ -174,7 +174,10 @@ def save_lot(
         fields.required("version", "The version", version)
         said = _said(fields)
         fields.done()
-        change_lot(session, bench.bench(session, actor), lot_id, version=version, **said)
+        change_lot(
+            session, bench.bench(session, actor), lot_id, version=version,
+            not_used_up="not_used_up" in posted, **said,
+        )  # fmt: skip
     return page.go(f"/shelf/lots/{lot_id}", "Saved; what it was before stays in its history.")
 
 

@@ -59,7 +59,9 @@ def _faults_of_the_form() -> Iterator[None]:
     try:
         yield
     except BadInput as bad:
-        raise BadInput({f"right_{name.removesuffix('_id')}": says for name, says in bad.errors.items()}) from bad
+        raise BadInput(
+            {f"right_{name.removesuffix('_id')}": says for name, says in bad.errors.items()}
+        ) from bad
 
 
 @router.post("/mixes/{mix_id}/correct")

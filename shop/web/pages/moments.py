@@ -8,10 +8,12 @@ from shop.web.benches import TheBench
 from shop.web.deps import Form, Writing
 from shop.web.doors import AtBench
 from shop.web.forms import showing_again
+from shop.web.moments import moments_due
 from shop.web.pages.in_hand import in_hand_context, template_of
 from shop.web.running import ReadingRoute
 from shop.web.templating import Page
 
+MOVED = "What you tapped is not told any more, or has moved."
 router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
 
 
@@ -24,5 +26,7 @@ def see_moments(actor: AtBench, page: Page, session: Writing, bench: TheBench, p
     page.here = "in-hand"
     template = template_of(page)
     with showing_again(page, template, posted, lambda: in_hand_context(page, session, bench)):
-        mark_seen(session, bench.bench(session, actor), keys=posted.all("key"))
-    return page.go("/")
+        told = moments_due(page, session, bench)
+        here = bench.bench(session, actor)
+        is_all = mark_seen(session, here, told, keys=posted.all("key"), all_until=posted.get("all", ""))
+    return page.go("/", "" if is_all else MOVED)

@@ -27,7 +27,8 @@ def carry(
     with showing_again(page, CURE, posted, lambda: cure_context(page, session, bench, cure_id)):
         fields = Fields(posted)
         zone_id = fields.chosen("zone_id", "The zone")
-        at = fields.instant("at", "The time it was carried", page.zone)
+        # Of a time that came twice the later: where it came to is counted from then on.
+        at = fields.instant("at", "The time it was carried", page.zone, latest=at_bench.now)
         fields.done()
         alone = [cure_id] if posted.get("alone") else None
         move_cures(session, at_bench, number, zone_id=zone_id, at=at, cure_ids=alone)

@@ -1,4 +1,4 @@
-"""How the puddle of a mix was found: one tap, wherever it is asked for."""
+"""How the puddle of a mix was found: one tap, wherever it is asked for; on the mix's page later too."""
 
 from fastapi import APIRouter
 from starlette.responses import Response
@@ -25,6 +25,7 @@ def note_puddle(
     with showing_again(page, "pages/mix.html", posted, lambda: mix_context(page, session, bench, mix_id)):
         fields = Fields(posted)
         state = fields.choice("state", "The puddle", PUDDLE_STATES)
+        at = fields.instant("at", "The time it was touched", page.zone)
         fields.done()
-        touch_puddle(session, bench.bench(session, actor), mix_id, state=state, at=None)
+        touch_puddle(session, bench.bench(session, actor), mix_id, state=state, at=at)
     return page.go(BACK.get(posted.get("back", ""), f"/mixes/{mix_id}"), f"The puddle is {state}.")
