@@ -182,7 +182,7 @@ def test_a_rod_carried_whole_takes_along_what_was_on_it_by_then(
     assert [(cure["place"], cure["zone"]) for cure in carried] == [("rear grip", "cellar")]
     assert bench.get("/cures/2")["zone"] == "bench"
     # Named, it is a mistake to be told of.
-    wrong = {"zone_id": CELLAR, "at": "2026-03-02T11:59:59Z", "cure_ids": [2]}
+    wrong: dict[str, Any] = {"zone_id": CELLAR, "at": "2026-03-02T11:59:59Z", "cure_ids": [2]}
     assert fields(bench.assert_refused(422, f"/builds/{number}/move", **wrong)) == ["at"]
     # The very instant of closing counts as on it.
     whole = bench.post(f"/builds/{number}/move", zone_id=LOFT, at="2026-03-02T12:00:00Z")["items"]

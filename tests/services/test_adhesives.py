@@ -149,7 +149,12 @@ def test_a_mix_keeps_every_figure_it_began_with(session: Session) -> None:
     before = {name: getattr(mix, name) for name in COPIED}
     assert before == {name: getattr(finish, name) for name in COPIED}
     assert before["turn_minutes"] == 360.0
-    anew = {"reference_c": 25.0, "pot_life_minutes": 20.0, "set_minutes": 400.0, "full_cure_minutes": 2880.0}
+    anew: dict[str, Any] = {
+        "reference_c": 25.0,
+        "pot_life_minutes": 20.0,
+        "set_minutes": 400.0,
+        "full_cure_minutes": 2880.0,
+    }
     change_adhesive(session, FINISH, turn_minutes=120.0, recoat_until_minutes=None, coldest_c=18.0, **anew)
     session.expire(mix)
     assert {name: getattr(mix, name) for name in COPIED} == before
