@@ -177,7 +177,7 @@ def test_a_stage_is_described_and_renamed(ways: TestClient) -> None:
             422,
             "another kind of quantity",
         ),
-        ({"kind": "turner"}, 422, "The kind of hold must be one of"),
+        ({"kind": "tide"}, 422, "The kind of hold must be one of"),
         ({"kind": "recoat", "places": ["guide wraps", "underwrap"]}, 422, "about one place"),
         ({"kind": "recoat"}, 422, "Tick the places"),
         ({"kind": "check", "check": "x" * 81}, 422, "at most 80 fit"),

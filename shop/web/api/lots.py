@@ -123,7 +123,7 @@ class LotOut(BaseModel):
     position: str
     amount_ml: float | None = Field(description="Millilitres it held when it came.")
     left_ml: float | None
-    unsaid_mixes: int
+    unsaid_mixes: int = Field(description="How many mixes from it did not say how much they drew.")
     emptied_on: date | None
     quarantined: str
     last_day: date | None
