@@ -76,7 +76,7 @@ def rod_context(page: Frame, session: Session, bench: BenchSide, number: str) ->
     return {
         "build": row.build,
         "drawing": drawing_of(row, compact=False),
-        "state": state_of(row, now, zone),
+        "state": state_of(row, now, zone, page.shop.hours),
         "due": due,
         "overdue": overdue,
         "stage": stage,

@@ -13,6 +13,7 @@ from shop.queries.builds import BuildView
 from shop.rules.decide import ShutHold
 from shop.rules.facts import CureFact, Facts
 from shop.rules.holds import in_utc
+from shop.rules.hours import Hours, last_open
 from shop.rules.sequences import HoldKind, Sequence
 from shop.web.drawing import RodDrawing, draw_rod
 from shop.web.ruler import RulerCure, RulerRow, draw_mini_ruler
@@ -34,6 +35,8 @@ TITLES = {
 }
 
 
+# What a shop that never said its hours is judged by.
+ALWAYS = Hours()
 # Every thin ruler of In hand spans the same time, so that rods compare by eye.
 BEFORE, AFTER = timedelta(hours=12), timedelta(hours=48)
 
@@ -102,14 +105,13 @@ def drawing_of(row: BenchRow, compact: bool) -> RodDrawing:
     return draw_rod(build.rod_kind, build.pieces, shown, build.thread_colour, compact=compact)
 
 
-def state_of(row: BenchRow, now: datetime, zone: ZoneInfo) -> RodState:
+def state_of(row: BenchRow, now: datetime, zone: ZoneInfo, hours: Hours = ALWAYS) -> RodState:
     """The state of a rod in a word, and the sentence beside it."""
     decision = row.decision
     if decision.stage is None:
         return RodState("done", "every stage is reached")
     if decision.allowed:
-        shuts = shuts_at(row)
-        return RodState("free", f"window shuts {when(shuts, now, zone)}" if shuts else "")
+        return RodState("free", _shuts(row, now, zone, hours))
     first = decision.holds[0]
     more = len(decision.holds) - 1
     if waits_for_time(decision) and decision.time_clears_at is not None:
@@ -117,6 +119,17 @@ def state_of(row: BenchRow, now: datetime, zone: ZoneInfo) -> RodState:
     stalled = any(hold.is_stalled for hold in decision.holds)
     tail = f" And {more} more." if more else ""
     return RodState("stalled" if stalled else "held", _reason(first, now, zone) + tail)
+
+
+def _shuts(row: BenchRow, now: datetime, zone: ZoneInfo, hours: Hours) -> str:
+    """By when the next coat is to be laid: before the window shuts, and while somebody is there to lay it."""
+    shuts = shuts_at(row)
+    if shuts is None:
+        return ""
+    last = last_open(hours, shuts, zone)
+    if last is None or last <= now or last == shuts:
+        return f"window shuts {when(shuts, now, zone)}"
+    return f"coat by {when(last, now, zone)}; the window shuts {when(shuts, now, zone)}, when nobody is there"
 
 
 def due_of(row: BenchRow, now: datetime, zone: ZoneInfo) -> tuple[str, bool]:
@@ -148,10 +161,10 @@ def _mini(cure: RulerCure, minute: datetime, zone: ZoneInfo) -> RulerRow:
     return draw_mini_ruler(cure, minute - BEFORE, minute + AFTER, minute, zone)
 
 
-def row_view(row: BenchRow, now: datetime, zone: ZoneInfo) -> RowView:
+def row_view(row: BenchRow, now: datetime, zone: ZoneInfo, hours: Hours = ALWAYS) -> RowView:
     """A rod as a row of In hand. Pages show whole minutes, so the row is that of the minute."""
     minute = now.replace(second=0, microsecond=0)
-    state = state_of(row, minute, zone)
+    state = state_of(row, minute, zone, hours)
     due, overdue = due_of(row, minute, zone)
     soft = max(row.cures, key=lambda cure: cure.closed_at, default=None)
     mini = (

@@ -39,7 +39,7 @@ def in_hand_context(page: Frame, session: Session, bench: BenchSide) -> dict[str
     view = bench.view(session)
 
     def rows(found: list[BenchRow]) -> list[Markup]:
-        return [render_row(row_view(row, bench.now, page.zone)) for row in found]
+        return [render_row(row_view(row, bench.now, page.zone, page.shop.hours)) for row in found]
 
     lists = {"free": rows(view.free), "curing": rows(view.curing), "held": rows(view.held)}
     return lists | moments_context(page, session, bench)
