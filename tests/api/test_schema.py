@@ -38,7 +38,7 @@ CHECKS = [
 
 @schema.parametrize()
 @settings(
-    max_examples=10,
+    max_examples=8,
     derandomize=True,
     deadline=None,
     database=None,
