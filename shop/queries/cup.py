@@ -11,14 +11,14 @@ from typing import NamedTuple
 
 from sqlalchemy.orm import Session
 
-from shop.craft.cure import Sheet
 from shop.queries.adhesives import AdhesiveView, adhesive_view
 from shop.queries.bench import BenchRow, BenchView
 from shop.queries.cure_clock import Warmth, ZoneNow, instant_of
+from shop.queries.cures import sheet_in
 from shop.queries.kept_sheets import KeptSheets
-from shop.queries.lots import LotView, lot_fact, lots_of_adhesive
-from shop.queries.make_ups import latest_make_up
-from shop.queries.mixes import MixView, mixes_since, mixes_to_redo
+from shop.queries.lots import has_lots, lot_fact
+from shop.queries.make_ups import latest_make_ups
+from shop.queries.mixes import LONGEST_POT_LIFE, MixView, mixes_since, mixes_to_redo
 from shop.queries.servings import servings_of_mixes
 from shop.queries.shop import ShopView
 from shop.queries.turners import turners_now
@@ -35,7 +35,7 @@ from shop.rules.cup import (
     warnings_of,
 )
 from shop.rules.holds import ClearedBy, ShutHold
-from shop.rules.judging_cures import joints_at
+from shop.rules.judging_cures import joints_at, makers_of
 from shop.rules.rechecks import failed_last
 from shop.rules.refusals import BadInput, NotOnFile
 from shop.rules.sequences import HoldKind, Stage
@@ -44,8 +44,6 @@ from shop.rules.turners import places_free_for
 BOND, FINISH = "bond", "finish"
 # What keeps a joint from being done anew: these stand on every stage.
 STANDING = (HoldKind.SUSPECT, HoldKind.CLOCK)
-# An older cup is not looked at: none stays usable for so long, however cold. Common practice, no source.
-LONGEST_POT_LIFE = timedelta(days=2)
 NO_CUPS: Mapping[tuple[int, str], str] = MappingProxyType({})
 
 
@@ -169,7 +167,7 @@ def _failed(row: BenchRow) -> Iterator[Servable]:
 def _to_do_anew(row: BenchRow) -> Iterator[tuple[str, Stage]]:
     """Each place whose last joint failed though its stage is reached, with the stage that made the joint."""
     for place in sorted(row.facts.redone):
-        makers, joints = _makers(row, place), joints_at(row.facts.cures, place)
+        makers, joints = makers_of(row.sequence, row.facts, place), joints_at(row.facts.cures, place)
         if len(joints) < len(makers) and failed_last(row.facts, place):
             yield place, makers[len(joints)]
 
@@ -190,12 +188,7 @@ def _is_prep(hold: ShutHold) -> bool:
 
 def _is_closed(row: BenchRow, place: str) -> bool:
     """Whether the joint or coat of the next stage is on record, though the stage is not logged yet."""
-    return len(joints_at(row.facts.cures, place)) > len(_makers(row, place))
-
-
-def _makers(row: BenchRow, place: str) -> list[Stage]:
-    """The stages reached that close a place, in the sequence's order."""
-    return [s for s in row.sequence.stages if s.name in row.facts.reached and place in s.cure_places()]
+    return len(joints_at(row.facts.cures, place)) > len(makers_of(row.sequence, row.facts, place))
 
 
 def cup_answer(session: Session, side: CupSide, wish: CupWish) -> CupAnswer:
@@ -220,21 +213,10 @@ def cup_answer(session: Session, side: CupSide, wish: CupWish) -> CupAnswer:
 
 def product_of(adhesive: AdhesiveView) -> Product:
     """An adhesive as the cup takes it."""
-    sheet = Sheet(
-        adhesive.reference_c, adhesive.pot_life_minutes, adhesive.set_minutes, adhesive.full_cure_minutes,
-        adhesive.recoat_from_minutes, adhesive.recoat_until_minutes, adhesive.coldest_c, adhesive.doubling_c,
-        adhesive.turn_minutes,
-    )  # fmt: skip
     return Product(
         adhesive.id, adhesive.name, adhesive.use, adhesive.parts_a, adhesive.parts_b, adhesive.density_a,
-        adhesive.density_b, sheet,
+        adhesive.density_b, sheet_in(adhesive),
     )  # fmt: skip
-
-
-def lots_to_choose(session: Session, adhesive_id: int, part: str, side: CupSide) -> list[LotView]:
-    """The lots that can be part A or B of an adhesive, those that may be used first."""
-    today = side.now.astimezone(side.shop.zone).date()
-    return [lot for lot in lots_of_adhesive(session, adhesive_id, today) if lot.part in (part, "kit")]
 
 
 def _chosen(session: Session, side: CupSide, use: str, serves: Sequence[tuple[str, str]]) -> list[Servable]:
@@ -253,8 +235,9 @@ def _chosen(session: Session, side: CupSide, use: str, serves: Sequence[tuple[st
 def _amounts(session: Session, side: CupSide, chosen: list[Servable]) -> tuple[list[Serving], float]:
     """What each place takes by the make-up of its build, and what is lost in cup and brush."""
     servings, leftover = [], 0.0
+    make_ups = latest_make_ups(session, {item.build_id for item in chosen}) if chosen else {}
     for item in chosen:
-        latest = latest_make_up(session, item.build_id)
+        latest = make_ups.get(item.build_id)
         volume = None
         if latest is not None:
             sheet = side.sheets.of(latest.id, latest.value)
@@ -273,7 +256,7 @@ def _facts(session: Session, side: CupSide, plan: CupPlan, zone: ZoneNow) -> Cup
     assert ends is not None
     facts = CupFacts(
         now, now.astimezone(shop.zone).date(), zone.name, zone.clock.temperature_at(now.timestamp()), ends,
-        shop.hours, shop.zone, shelf_has_lots=bool(lots_of_adhesive(session, plan.product.id, now.date())),
+        shop.hours, shop.zone, shelf_has_lots=has_lots(session, plan.product.id),
     )  # fmt: skip
     if plan.product.use != FINISH:
         return facts

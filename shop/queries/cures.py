@@ -12,6 +12,7 @@ from shop.craft.cure import CureTimes, Sheet
 from shop.db.builds import Build
 from shop.db.cures import Cure
 from shop.db.mixes import Mix, PuddleCheck
+from shop.queries.adhesives import AdhesiveView
 from shop.queries.cure_clock import Clocks, Warmth, instant_of
 from shop.queries.lots import MixedFrom, lot_faults
 from shop.queries.moves import (
@@ -119,9 +120,9 @@ def sheet_of(*figures: float | None) -> Sheet:
     return Sheet(*figures)  # type: ignore[arg-type]
 
 
-def sheet_of_mix(mix: Mix) -> Sheet:
-    """The copied figures of the record of a mix, as the cure clock takes them."""
-    return sheet_of(*(getattr(mix, column.key) for column in FIGURES))
+def sheet_in(source: Mix | AdhesiveView) -> Sheet:
+    """The figures of an adhesive, or those that a mix has copied of one, as the cure clock takes them."""
+    return sheet_of(*(getattr(source, column.key) for column in FIGURES))
 
 
 def tacky_puddles(session: Session) -> dict[int, datetime]:

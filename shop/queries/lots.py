@@ -153,6 +153,7 @@ _VIEW = _FACT.add_columns(
 )  # fmt: skip
 _ONE = _VIEW.where(Lot.id == bindparam("id"))
 _OF_ADHESIVE = _VIEW.where(Lot.adhesive_id == bindparam("adhesive_id"))
+_ANY_OF_ADHESIVE = select(Lot.id).where(Lot.adhesive_id == bindparam("adhesive_id")).limit(1)
 _AFTER = _VIEW.where(Lot.id > bindparam("after")).order_by(Lot.id).limit(bindparam("most"))
 _AFTER_OF_ADHESIVE = _AFTER.where(Lot.adhesive_id == bindparam("adhesive_id"))
 _ALIKE = _VIEW.where(
@@ -254,6 +255,11 @@ def lot_view(session: Session, lot_id: int, on: date) -> LotView:
     if row is None:
         raise NotOnFile(f"There is no lot {lot_id} on file.")
     return _view(row, on)
+
+
+def has_lots(session: Session, adhesive_id: int) -> bool:
+    """Whether any lot of an adhesive is on file, used up or not."""
+    return session.execute(_ANY_OF_ADHESIVE, {"adhesive_id": adhesive_id}).first() is not None
 
 
 def lots_of_adhesive(session: Session, adhesive_id: int, on: date) -> list[LotView]:

@@ -1,5 +1,6 @@
 """Make-ups: the latest of a build as a value, its revisions for a list, what is meant for a decision."""
 
+from collections.abc import Iterable
 from datetime import datetime
 from typing import Any, NamedTuple
 
@@ -37,10 +38,11 @@ class RevisionLine(NamedTuple):
     reason: str
 
 
-_VIEW = select(
+_COLUMNS = (
     MakeUpRecord.id, MakeUpRecord.revision, MakeUpRecord.entered_at, MakeUpRecord.by, MakeUpRecord.reason,
     MakeUpRecord.document,
-).where(MakeUpRecord.build_id == bindparam("build_id"))  # fmt: skip
+)  # fmt: skip
+_VIEW = select(*_COLUMNS).where(MakeUpRecord.build_id == bindparam("build_id"))
 _LATEST = _VIEW.order_by(MakeUpRecord.revision.desc()).limit(1)
 _ONE = _VIEW.where(MakeUpRecord.revision == bindparam("revision"))
 _REVISIONS = (
@@ -68,11 +70,24 @@ _MEANT_OF_OPEN = (
     )
     .where(Build.closed_at.is_(None))
 )
+_LATEST_OF_BUILDS = (
+    select(MakeUpRecord.build_id, *_COLUMNS)
+    .join(Build, Build.id == MakeUpRecord.build_id)
+    .where(
+        Build.id.in_(bindparam("build_ids", expanding=True)), MakeUpRecord.revision == _LATEST_REVISION
+    )
+)  # fmt: skip
 
 
 def latest_make_up(session: Session, build_id: int) -> MakeUpView | None:
     """The latest revision of a build's make-up; none before the first."""
     return _view(session.execute(_LATEST, {"build_id": build_id}).first())
+
+
+def latest_make_ups(session: Session, build_ids: Iterable[int]) -> dict[int, MakeUpView]:
+    """The latest revision of each of some builds' make-ups, by the build's id; those without are left out."""
+    rows = session.execute(_LATEST_OF_BUILDS, {"build_ids": list(build_ids)})
+    return {row[0]: view for row in rows if (view := _view(row[1:])) is not None}
 
 
 def make_up_at(session: Session, build_id: int, revision: int) -> MakeUpView | None:

@@ -1,7 +1,7 @@
 """Mixes: what is in the cup, until when it may be used, and what is thought of it."""
 
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any, NamedTuple
 
 from sqlalchemy import Row, Select, bindparam, func, select
@@ -14,6 +14,9 @@ from shop.queries.cure_clock import Clocks, Warmth, instant_of
 from shop.queries.cures import FIGURES, sheet_of
 from shop.rules.facts import Suspect
 from shop.rules.refusals import NotOnFile
+
+# An older cup is not looked at: none stays usable for so long, however cold. Common practice, no source.
+LONGEST_POT_LIFE = timedelta(days=2)
 
 
 class MixView(NamedTuple):

@@ -11,9 +11,10 @@ from shop.db.types import UtcDateTime
 from shop.queries.bench import OpenBuilds
 from shop.queries.cure_clock import Warmth
 from shop.queries.kept_sequences import KeptSequences
-from shop.queries.mixes import mixes_since
+from shop.queries.mixes import LONGEST_POT_LIFE, mixes_since
 from shop.queries.puddles import open_puddles
 from shop.queries.servings import servings_of_mixes
+from shop.queries.soft import soft_cures_of
 from shop.queries.turners import TurnerView
 from shop.rules.hours import Hours
 from shop.rules.moments import (
@@ -29,10 +30,7 @@ from shop.rules.moments import (
     stopped_moment,
     told_since,
 )
-from shop.rules.soft import SoftCure, soft_cures
 
-# No cup is usable for longer than this.
-CUPS_BACK = timedelta(days=2)
 # A mark stands at its moment's instant, and must outlast the time for which the moment is told.
 SEEN_BACK = WINDOW_BACK + timedelta(days=1)
 
@@ -70,27 +68,14 @@ def read_moments(
     """
     joints = _joints_by_mix(opened)
     since = told_since(shop_time.hours, now, shop_time.zone)
-    cures = soft_cures_since(session, sequences, opened, since)
+    cures = soft_cures_of(session, sequences, opened, since)
     found = list(cure_moments(cures, shop_time.hours, shop_time.zone))
-    found += cup_moments(_cups(session, warmth, since - CUPS_BACK, joints))
+    found += cup_moments(_cups(session, warmth, since - LONGEST_POT_LIFE, joints))
     for puddle in open_puddles(session, warmth):
         if puddle.due_at is not None:
             on = joints.get(puddle.mix_id, ())
             found.append(puddle_moment(puddle.mix_id, puddle.adhesive, puddle.due_at, on))
     return in_order(found)
-
-
-def soft_cures_since(
-    session: Session, sequences: KeptSequences, opened: OpenBuilds, since: datetime
-) -> list[SoftCure]:
-    """The cures of open builds that were not fully cured at an instant, or were not closed yet."""
-    found: list[SoftCure] = []
-    for build in opened.builds:
-        facts = opened.facts.get(build.id)
-        if facts is not None and facts.cures:
-            sequence = sequences.of_build(session, build.sequence_id).value
-            found += soft_cures(build.number, sequence, facts, since)
-    return found
 
 
 def turner_moments(turners: list[TurnerView], now: datetime) -> list[Moment]:

@@ -93,16 +93,6 @@ class TurnerView(NamedTuple):
         return [stay for stay in self.stays if not stay.turning.is_over(now)]
 
 
-class TurnerLook(NamedTuple):
-    """When somebody is to look whether a turner still turns, and the rods that must go on turning on it."""
-
-    turner_id: int
-    name: str
-    due_at: datetime
-    overdue: bool
-    rods: tuple[str, ...]
-
-
 class TurnersNow(NamedTuple):
     """Every turner and every place taken, as `shop.rules.turners` takes them."""
 
@@ -234,20 +224,6 @@ def turners_now(session: Session, warmth: Warmth) -> TurnersNow:
     views = every_turner(session, warmth)
     stays = tuple(stay.occupied for view in views for stay in view.stays)
     return TurnersNow(stays, tuple(view.as_places for view in views))
-
-
-def turner_checks_due(session: Session, warmth: Warmth, now: datetime) -> list[TurnerLook]:
-    """When somebody is to look whether each turner still turns, now or later, by when.
-
-    A turner that stands still, or on which nothing has to go on turning until then, is left out.
-    """
-    looks = []
-    for view in every_turner(session, warmth):
-        due = view.look_at(now)
-        if due is not None:
-            rods = tuple(dict.fromkeys(stay.build for stay in view.wet_at(now)))
-            looks.append(TurnerLook(view.id, view.name, due, due <= now, rods))
-    return sorted(looks, key=lambda look: (look.due_at, look.turner_id))
 
 
 def turner_record(session: Session, turner_id: int) -> Turner:

@@ -115,10 +115,9 @@ def joints_at(cures: Iterable[CureFact], place: str) -> list[list[CureFact]]:
     return joints
 
 
-def _makers(case: Case, place: str) -> list[Stage]:
+def makers_of(sequence: Sequence, facts: Facts, place: str) -> list[Stage]:
     """The stages reached that close a joint or lay a coat at a place, in the sequence's order."""
-    reached = case.facts.reached
-    return [s for s in case.sequence.stages if s.name in reached and place in s.cure_places()]
+    return [s for s in sequence.stages if s.name in facts.reached and place in s.cure_places()]
 
 
 def _not_on_record(case: Case, place: str, last: CureFact) -> Stage | None:
@@ -127,7 +126,7 @@ def _not_on_record(case: Case, place: str, last: CureFact) -> Stage | None:
     The earlier coat must not stand for it. Stages that a sending back left standing have their joints in
     an earlier pass, so fewer joints than stages alone prove nothing.
     """
-    makers = _makers(case, place)
+    makers = makers_of(case.sequence, case.facts, place)
     if len(makers) < 2 or len(joints_at(case.facts.cures, place)) >= len(makers):
         return None
     return makers[-1] if last.closed_at <= case.facts.reached[makers[-2].name].at else None
@@ -140,7 +139,7 @@ def _unrecorded(stage: Stage, place: str) -> str:
 def _coats(case: Case, place: str) -> tuple[CureFact | None, CureFact | None]:
     """The coat that a new one goes on, and the new one where its cure is on record before its stage is."""
     joints = joints_at(case.facts.cures, place)
-    laid = len(_makers(case, place)) if place in case.stage.cure_places() else 0
+    laid = len(makers_of(case.sequence, case.facts, place)) if place in case.stage.cure_places() else 0
     if 0 < laid < len(joints):
         return joints[laid - 1][-1], joints[laid][0]
     return (joints[-1][-1] if joints else None), None
@@ -231,7 +230,7 @@ def _own_cures(case: Case) -> list[CureFact]:
 def _own_joints(case: Case) -> Iterator[list[CureFact]]:
     """The same with every cup that went into each joint."""
     for place in case.stage.cure_places():
-        yield from joints_at(case.facts.cures, place)[len(_makers(case, place)) :]
+        yield from joints_at(case.facts.cures, place)[len(makers_of(case.sequence, case.facts, place)) :]
 
 
 def judge_lot(case: Case) -> Iterator[ShutHold]:

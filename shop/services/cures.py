@@ -10,7 +10,7 @@ from shop.db.cures import Cure
 from shop.db.mixes import Mix
 from shop.queries.builds import build_record
 from shop.queries.cure_clock import Clocks, instant_of
-from shop.queries.cures import cure_record, sheet_of_mix
+from shop.queries.cures import cure_record, sheet_in
 from shop.queries.events import pass_began
 from shop.queries.facts import facts_of_build
 from shop.queries.mixes import last_verdict, mix_record, open_suspicion
@@ -176,7 +176,7 @@ def check_closing(
     if at < mix.mixed_at:
         raise BadInput({"closed_at": "Its mix was made later than that."})
     clocks = Clocks(session, bench.warmth)
-    ended = instant_of(clocks.pot_life_ends(mix.zone_id, sheet_of_mix(mix), mix.mixed_at.timestamp()))
+    ended = instant_of(clocks.pot_life_ends(mix.zone_id, sheet_in(mix), mix.mixed_at.timestamp()))
     if ended is not None and at > ended:
         used = f"The pot life of this {mix.adhesive_name} had ended when the {place.strip()} was closed"
         reason = f"{used}: mix again."

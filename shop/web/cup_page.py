@@ -13,14 +13,13 @@ from shop.queries.cup import (
     CupWish,
     Servable,
     cup_answer,
-    lots_to_choose,
     places_in_cups,
     servable,
 )
-from shop.queries.lots import LotView
+from shop.queries.lots import LotView, lots_of_adhesive
 from shop.queries.mixes import mixes_since
 from shop.rules.cautions import EPOXY
-from shop.rules.cup import CupAmounts, CupHold
+from shop.rules.cup import MOST_MINUTES, MOST_VOLUME_ML, CupAmounts, CupHold
 from shop.rules.people import Right
 from shop.rules.sequences import HoldKind
 from shop.web.benches import BenchSide
@@ -34,7 +33,6 @@ from shop.web.sheets import marked
 from shop.web.templating import Frame
 from shop.web.wording import not_before, span, when
 
-MOST_ML, MOST_MINUTES = 2000.0, 1440.0
 _OWN_TITLES = {
     HoldKind.LOT: "Lots",
     HoldKind.POT_LIFE: "Most of the pot life",
@@ -66,7 +64,7 @@ def wish_of(posted: Posted) -> CupWish:
         _serves(posted),
         fields.whole("lot_a_id", "The lot of part A", 1, 2**31 - 1),
         fields.whole("lot_b_id", "The lot of part B", 1, 2**31 - 1),
-        fields.number("volume_ml", "The amount", 0.01, MOST_ML),
+        fields.number("volume_ml", "The amount", 0.01, MOST_VOLUME_ML),
         fields.number("minutes", "The minutes planned", 0.1, MOST_MINUTES),
         fields.celsius("parts_c"),
     )
@@ -119,8 +117,9 @@ def _chosen(
     places = servable(side.view, adhesive.use, places_in_cups(session, side))
     waiting = [_waiting(item, ticked, side, page) for item in places]
     lots: dict[str, Any] = {}
+    on_file = lots_of_adhesive(session, adhesive.id, side.now.astimezone(page.zone).date())
     for part in ("A", "B"):
-        found = lots_to_choose(session, adhesive.id, part, side)
+        found = [lot for lot in on_file if lot.part in (part, "kit")]
         lots[part.lower()] = [NO_LOT, *(_lot(lot) for lot in found)]
         # The one to use up first is offered; whoever takes another bottle says so.
         lots[f"first_{part.lower()}"] = next((lot.id for lot in found if lot.usable), "")

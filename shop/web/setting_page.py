@@ -6,8 +6,9 @@ from urllib.parse import urlencode
 
 from shop.db.sessions import Session
 from shop.queries.cure_clock import Warmth
+from shop.queries.soft import soft_cures_of
 from shop.rules.refusals import NotOnFile
-from shop.rules.soft import Concern, SoftCure, in_order, soft_cures
+from shop.rules.soft import Concern, SoftCure, in_order
 from shop.web.benches import BenchSide
 from shop.web.setting_rows import Frame, draw_row, frame_at, render_table_row
 from shop.web.templating import Frame as PageFrame
@@ -45,7 +46,7 @@ def setting_context(
     """
     minute = bench.now.replace(second=0, microsecond=0)
     warmth = bench.warmth(session)
-    every = _soft(session, bench, minute)
+    every = soft_cures_of(session, bench.hub.sequences, bench.opened(session), minute)
     names = {soft.cure.lies_in for soft in every}
     if view.zone_id is not None and view.zone_id not in warmth.zones:
         raise NotOnFile(f"There is no zone {view.zone_id} on file.")
@@ -62,17 +63,6 @@ def setting_context(
         "beyond": _beyond(shown, frame), "zones": _zone_lines(session, bench, shown, frame),
         "choices": _choices(view, warmth, names),
     }  # fmt: skip
-
-
-def _soft(session: Session, bench: BenchSide, minute: datetime) -> list[SoftCure]:
-    opened = bench.opened(session)
-    found: list[SoftCure] = []
-    for build in opened.builds:
-        facts = opened.facts.get(build.id)
-        if facts is not None and facts.cures:
-            sequence = bench.hub.sequences.of_build(session, build.sequence_id).value
-            found += soft_cures(build.number, sequence, facts, minute)
-    return found
 
 
 def _last_instant(shown: list[SoftCure]) -> datetime | None:
@@ -106,7 +96,7 @@ def _zone_lines(
     )
 
     def read(reading: Session) -> list[ZoneLine]:
-        zones = bench.hub.cure_clock.warmth(reading).zones
+        zones = bench.warmth(reading).zones
         return [
             draw_zone(zone, zones[zone.zone_id].clock.line, frame.scale, frame.now, frame.zone)
             for zone in wanted

@@ -1,23 +1,19 @@
 """A filled shop, programs that speak to it, and a real server for what only threads can show."""
 
-import socket
-import threading
-import time
 from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
-import uvicorn
 from fastapi.testclient import TestClient
 from httpx2 import Response
 
-from shop.app import create_app
 from shop.rules.people import Scope
 from shop.services.keys import add_key
 from shop.services.tokens import hash_of, new_token
 from shop.web.deps import Hub
 from tests.api.filled import BOND, CUSTOMER, SEQUENCE, ZONE, fill
 from tests.conftest import Hands
+from tests.live_server import served
 
 API = "/api/v1"
 PROBLEM = "application/problem+json"
@@ -109,14 +105,5 @@ def bench(program: Callable[..., Program]) -> Program:
 @pytest.fixture
 def server(filled: Hub) -> Iterator[str]:
     """The address of a real server around the filled shop, in a thread of its own."""
-    listening = socket.create_server(("127.0.0.1", 0))
-    config = uvicorn.Config(create_app(filled), log_level="error", timeout_graceful_shutdown=5)
-    running = uvicorn.Server(config)
-    thread = threading.Thread(target=running.run, kwargs={"sockets": [listening]})
-    thread.start()
-    while not running.started and thread.is_alive():
-        time.sleep(0.01)
-    yield f"http://127.0.0.1:{listening.getsockname()[1]}"
-    running.should_exit = True
-    thread.join(20)
-    listening.close()
+    with served(filled) as address:
+        yield address

@@ -6,20 +6,14 @@ The shop is a real server in this process, whose clock is moved by hand.
 """
 
 import re
-import socket
-import threading
-import time
 from collections.abc import Iterator
-from contextlib import contextmanager
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import pytest
-import uvicorn
 from playwright.sync_api import Browser, Page
 
-from shop.app import create_app
 from shop.craft.quantities import parse_quantity
 from shop.rules.facts import Tick
 from shop.rules.people import Role
@@ -35,6 +29,7 @@ from shop.services.users import add_user, start_session
 from shop.web.deps import Hub
 from tests.api.filled import BOND, CUSTOMER, FINISH, SEQUENCE, ZONE, fill
 from tests.conftest import PASSWORD, Hands
+from tests.live_server import served
 from tests.lot_shop import bench_at
 
 SIX = [f"26-00{number}" for number in range(1, 7)]
@@ -90,22 +85,6 @@ def fill_the_week(hub: Hub, hands: Hands) -> None:
                 session, bench_at(session, hands.wall_at), adhesive_id=BOND, part=part, number=lot,
                 received_on=date(2026, 2, 2), use_by=date(2026, 12, 31),
             )  # fmt: skip
-
-
-@contextmanager
-def served(hub: Hub) -> Iterator[str]:
-    """The address of a real server around the shop, in a thread of its own."""
-    listening = socket.create_server(("127.0.0.1", 0))
-    config = uvicorn.Config(create_app(hub), log_level="error", timeout_graceful_shutdown=5)
-    running = uvicorn.Server(config)
-    thread = threading.Thread(target=running.run, kwargs={"sockets": [listening]})
-    thread.start()
-    while not running.started and thread.is_alive():
-        time.sleep(0.01)
-    yield f"http://127.0.0.1:{listening.getsockname()[1]}"
-    running.should_exit = True
-    thread.join(20)
-    listening.close()
 
 
 @pytest.fixture

@@ -13,7 +13,7 @@ from shop.queries.facts import facts_of_build, facts_of_open_builds, seen_from
 from shop.queries.kept_records import KeptRecords
 from shop.queries.turner_facts import turner_fact
 from shop.queries.turner_stops import StopView, stop_view, stops_to_see
-from shop.queries.turners import turner_checks_due, turner_view
+from shop.queries.turners import turner_view
 from shop.rules.facts import Facts, TurnerFact
 from shop.rules.refusals import BadInput, Held, NotOnFile, Overtaken
 from shop.rules.sequences import HoldKind
@@ -215,7 +215,7 @@ def test_a_turner_that_stands_still_has_no_free_place_and_asks_for_no_look(shop:
     warmth = CureClock().warmth(shop.session)
     assert turner_view(shop.session, TURNER, warmth).free == 0
     assert turner_fact(shop.session, warmth) == TurnerFact(3, 0)
-    assert turner_checks_due(shop.session, warmth, shop.now + 3 * HOUR) == []
+    assert turner_view(shop.session, TURNER, warmth).look_at(shop.now + 3 * HOUR) is None
     for verb in (lambda: shop.put_on(SECOND, 2), lambda: note_turning(shop.session, shop.bench(), TURNER)):
         with pytest.raises(Overtaken, match="Rack stands still since 2026-03-02 09:00 UTC"):
             verb()

@@ -11,10 +11,9 @@ from shop.queries.cure_clock import CureClock
 from shop.queries.events import events_of_build
 from shop.queries.turner_facts import turner_fact
 from shop.queries.turners import (
-    TurnerLook,
     TurnerView,
+    every_turner,
     stay_view,
-    turner_checks_due,
     turner_view,
     turners_now,
 )
@@ -249,9 +248,13 @@ def test_a_turner_is_changed(shop: TurnerShop) -> None:
 
 
 def due(shop: TurnerShop) -> list[tuple[datetime, bool, tuple[str, ...]]]:
-    looks = turner_checks_due(shop.session, CureClock().warmth(shop.session), shop.now)
-    assert all(isinstance(look, TurnerLook) and look.name == "Rack" for look in looks)
-    return [(look.due_at, look.overdue, look.rods) for look in looks]
+    found = []
+    for turner in every_turner(shop.session, CureClock().warmth(shop.session)):
+        at = turner.look_at(shop.now)
+        if at is not None:
+            rods = tuple(dict.fromkeys(stay.build for stay in turner.wet_at(shop.now)))
+            found.append((at, at <= shop.now, rods))
+    return found
 
 
 def test_somebody_looks_every_two_hours_while_anything_is_wet(shop: TurnerShop) -> None:

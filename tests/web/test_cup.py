@@ -16,6 +16,7 @@ from shop.web.deps import Hub
 from tests.api.filled import CUSTOMER, SEQUENCE
 from tests.conftest import Hands
 from tests.lot_shop import bench_at
+from tests.queries.test_plans import asked
 from tests.web.bench_shop import HTMX, open_bench
 
 SignIn = Callable[[Role], TestClient]
@@ -314,3 +315,24 @@ def test_a_place_that_is_in_another_cup_says_so_and_is_not_mixed_for_twice(bench
     page = bench.get("/cup", params=CHOSEN).text
     assert page.count("in the cup of 09:00") == 2
     assert bench.post("/cup", data=CUP).status_code == 422
+
+
+def test_more_places_in_a_cup_ask_for_no_more_statements(hub: Hub, bench: TestClient) -> None:
+    counts = []
+    bench.get("/cup", params=CUP)
+    for serve in ([ONE], [ONE, TWO]):
+        with asked(hub) as statements:
+            assert bench.get("/cup", params={**CUP, "serve": serve}).status_code == 200
+        counts.append(len(statements))
+    assert counts[0] == counts[1] > 0
+
+
+def test_an_answer_that_is_refused_shows_no_other_as_taken(hub: Hub, hands: Hands, bench: TestClient) -> None:
+    address = started(bench)
+    hands.forward(minutes=45)
+    answers = {"when_1": "left out", "reason_1": "The bore was too tight.", "when_2": "now"}
+    refused = bench.post(address, data=answers)
+    assert refused.status_code == 409
+    assert "Answered already" not in refused.text
+    assert 'value="The bore was too tight."' in refused.text
+    assert closings(hub) == {"26-001": "", "26-002": ""}

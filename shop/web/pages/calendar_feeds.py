@@ -12,8 +12,8 @@ from starlette.responses import PlainTextResponse, Response
 from shop.db.sessions import Session
 from shop.outside.calendars import CalendarEvent, calendar_text
 from shop.queries.calendar_feeds import opens_a_calendar
-from shop.queries.moments import soft_cures_since
 from shop.queries.shop import last_instant
+from shop.queries.soft import soft_cures_of
 from shop.rules.calendar_feeds import KEPT_FOR, entries_of
 from shop.rules.people import Actor
 from shop.services.calendar_feeds import end_feed, give_feed, live_token
@@ -51,7 +51,7 @@ def events_of(session: Session, bench: BenchSide, feed_uid: str) -> list[Calenda
     """The events of the cures of open builds; the ids are the feed's own, whichever machine serves it."""
     opened = bench.opened(session)
     titles = {build.number: build.title for build in opened.builds}
-    cures = soft_cures_since(session, bench.hub.sequences, opened, bench.now - KEPT_FOR)
+    cures = soft_cures_of(session, bench.hub.sequences, opened, bench.now - KEPT_FOR)
     return [
         CalendarEvent(
             f"{entry.key}@{feed_uid}", entry.begins, entry.ends, entry.summary,

@@ -118,10 +118,11 @@ def _answered(
         else:
             closings.append((serving, _when(fields, serving, answer, bench.now)))
     fields.done()
-    for serving, reason in left:
-        leave_out(session, at_bench, mix.id, serving.id, reason=reason)
+    # First what may be refused, or the page would show as left out what is then not kept.
     if closings:
         _close(session, at_bench, mix.id, closings)
+    for serving, reason in left:
+        leave_out(session, at_bench, mix.id, serving.id, reason=reason)
     return ", ".join(f"{serving.place} on {serving.build}" for serving, _ in closings)
 
 
