@@ -15,7 +15,7 @@ from typing import NamedTuple, Protocol
 
 from shop.craft.faults import SumFault
 from shop.craft.flex.shape import Nodes, Shape
-from shop.craft.flex.shooting import Step, Trace, aim, guess, run, settle, straight_turn
+from shop.craft.flex.shooting import Bends, Step, Trace, aim, bends_of, run, settle
 
 # Standard gravity, exact (3rd CGPM, 1901; NIST SP 811, appendix B.8).
 GRAVITY_M_S2 = 9.80665
@@ -77,11 +77,11 @@ def bend(
     clamp_delta = pi / 2.0 + butt
     # Loads that differ by less than half may share a mesh.
     up_to_n = 2.0 ** (0.5 * ceil(2.0 * log2(load_n)))
-    density, start, close = 1.0, None, min(1e-3, 0.5 * sqrt(within))
+    density, start, close = 1.0, None, min(1e-3, 0.1 * sqrt(within))
     while True:
         mesh = _mesh(blank, clamp_mm, up_to_n, density)
         if start is None:
-            start = guess(mesh.turn_per_n * load_n, clamp_delta)
+            start = mesh.bends.guess(load_n, clamp_delta)
         aimed = aim(mesh.coarse, load_n, clamp_delta, start, close)
         start, fine = settle(mesh.fine, load_n, clamp_delta, aimed, within / 20.0)
         nodes, error_mm = _refined(mesh, fine, run(mesh.coarse, load_n, aimed.u), load_n)
@@ -116,13 +116,13 @@ class _Mesh(NamedTuple):
     """What of a shape does not hang on its load.
 
     Steps from the tip to the clamp, and others twice as long; where the finer ones end, in mm from the butt;
-    `straight_turn`.
+    how far the blank will bend.
     """
 
     fine: tuple[Step, ...]
     coarse: tuple[Step, ...]
     from_butt_mm: tuple[float, ...]
-    turn_per_n: float
+    bends: Bends
 
 
 # A blank is bent many times over: in its static test, for its line, and while its stiffness is sought.
@@ -157,7 +157,7 @@ def _mesh(blank: Stiffness, clamp_mm: float, up_to_n: float, density: float) -> 
     along = list(accumulate([-step[0] for step in fine], initial=breaks[-1]))
     # The steps add up to the free length but for a rounding.
     along[-1] = clamp_mm
-    return _Mesh(tuple(fine), tuple(coarse), tuple(along), straight_turn(coarse))
+    return _Mesh(tuple(fine), tuple(coarse), tuple(along), bends_of(coarse))
 
 
 def _pieces(outer: float, inner: float, stiff: float, soft: float) -> list[tuple[float, float, float]]:

@@ -9,7 +9,7 @@ the same by hand, under a load; no source.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import accumulate, pairwise
+from itertools import accumulate
 from math import atan2, degrees, inf, sqrt
 from operator import add, le, sub
 from typing import NamedTuple
@@ -147,9 +147,12 @@ def _growing(places: Sequence[float]) -> list[float]:
     Neighbours that shrink are evened out until none do (pooling of adjacent violators: of all such gaps,
     the ones that differ least from those given, by their squares).
     """
+    gaps = list(map(sub, places, places[1:]))
+    if all(map(le, gaps, gaps[1:])):
+        return list(places)
     pools: list[tuple[float, int]] = []
-    for outer, inner in pairwise(places):
-        gap, count = outer - inner, 1
+    for gap in gaps:
+        count = 1
         while pools and pools[-1][0] * count > gap * pools[-1][1]:
             more, others = pools.pop()
             gap, count = gap + more, count + others

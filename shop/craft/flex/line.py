@@ -10,6 +10,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import atan2, degrees, hypot
+from typing import NamedTuple
 
 from shop.craft.faults import SumFault
 from shop.craft.flex.shape import Shape
@@ -19,8 +20,7 @@ MOST_TURN_DEG = 15.0
 Od = Callable[[float], float]
 
 
-@dataclass(frozen=True, slots=True)
-class Guide:
+class Guide(NamedTuple):
     """A ring's middle: how far from the butt, and how high over the blank's surface, in mm."""
 
     from_butt_mm: float

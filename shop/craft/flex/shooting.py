@@ -10,7 +10,7 @@ evenly, for light loads and for loads that leave δ far below what a double coul
 clamp grows with δ at the tip until it passes the clamp's own, so that a bracket always holds.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from math import atan, cos, exp, inf, log, pi, sin, sqrt, tan
 from typing import NamedTuple
 
@@ -27,8 +27,12 @@ _MOST_SETTLING = 12
 _CLOSE = 1e-6
 # In radians; a double near a right angle is no finer than a fifth of it.
 _LEAST = 1e-15
-# By how much ln tan(δ/4) at the clamp grows with u, about; found by trial, for the first shot only.
+# By how much ln tan(δ/4) at the clamp grows with u, about; found by trial, for the first shot.
 _USUAL_SLOPE = 0.93
+# Half of how that slope grows; by trial too, for the first two.
+_USUAL_CURVE = -0.08
+# By how much ln tan(δ/4) grows less than by Liouville and Green's approximation; found by trial.
+_TAPERING = 0.2
 
 
 class Trace(NamedTuple):
@@ -58,21 +62,49 @@ class Aim(NamedTuple):
         """Where what is missed at u is nothing, with the slope that holds halfway there."""
         return self.u - missed / max(self.slope - self.curve * missed / self.slope, 0.5 * self.slope)
 
+    def on_another_mesh(self, missed: float) -> float:
+        """Where nothing is missed on a mesh that misses by so much at u.
 
-def straight_turn(steps: Iterable[Step]) -> float:
-    """How far each newton would turn a blank, in radians, were it straight and square to the load."""
-    turn = out = 0.0
+        As if that mesh lay so much further along the same curve: it bends as the curve does from u onwards.
+        """
+        return self.u - missed / max(self.slope + self.curve * missed / self.slope, 0.5 * self.slope)
+
+
+class Bends(NamedTuple):
+    """What of a blank says about how far it will bend, without solving anything.
+
+    `turn_per_n`: how far each newton would turn it, in radians, were it straight and square to the load.
+    `growth_per_root_n`: the integral of 1/√EI along it, in 1/√N. `taken_off`: a quarter of the logarithm of
+    how many times EI grows from tip to clamp.
+    """
+
+    turn_per_n: float
+    growth_per_root_n: float
+    taken_off: float
+
+    def guess(self, load_n: float, clamp_delta: float) -> float:
+        """u for a load: by how much ln tan(δ/4) grows from tip to clamp, taken off what it is there.
+
+        The greater of two: what a uniform blank that turns as far would have, which is exact for one under
+        a very heavy load, and what a slowly tapering one has (Liouville and Green's approximation, from
+        memory), whose constant was found by trial.
+        """
+        root = sqrt(2.0 * self.turn_per_n * load_n)
+        # ln cosh root
+        uniform = root + log(0.5 + 0.5 * exp(-2.0 * root))
+        tapering = self.growth_per_root_n * sqrt(load_n) - self.taken_off - _TAPERING
+        return max(log(tan(clamp_delta / 4.0)) - max(uniform, tapering), _LOWEST)
+
+
+def bends_of(steps: Sequence[Step]) -> Bends:
+    """What steps from the tip to the clamp say; the integrals by Simpson's rule."""
+    turn = growth = out = 0.0
     for length, first, middle, last in steps:
         turn += (first * out + 4.0 * middle * (out + 0.5 * length) + last * (out + length)) / 3.0
+        growth += sqrt(2.0 * length) * (sqrt(first) + 4.0 * sqrt(middle) + sqrt(last)) / 6.0
         out += length
-    return turn
-
-
-def guess(turn: float, clamp_delta: float) -> float:
-    """u from the turn of a straight blank: exact for a uniform one under a very heavy load."""
-    root = sqrt(2.0 * turn)
-    # ln tan(δ/4) at the clamp less ln cosh root.
-    return max(log(tan(clamp_delta / 4.0)) - root - log(0.5 + 0.5 * exp(-2.0 * root)), _LOWEST)
+    at_tip, at_clamp = steps[0][1] / steps[0][0], steps[-1][3] / steps[-1][0]
+    return Bends(turn, growth, 0.25 * log(at_tip / at_clamp))
 
 
 def aim(steps: Sequence[Step], load_n: float, clamp_delta: float, start: float, close: float) -> Aim:
@@ -108,14 +140,15 @@ def aim(steps: Sequence[Step], load_n: float, clamp_delta: float, start: float, 
 
 
 def _through(shots: Sequence[Shot]) -> Aim:
-    """The last shot, and the parabola through the last three, the line through two."""
+    """The last shot, and the parabola through the last three; through two, the one that usually is."""
     u, missed = shots[-1]
     if len(shots) == 1 or missed == shots[-2][1]:
-        return Aim(u, _USUAL_SLOPE, 0.0)
+        return Aim(u, _USUAL_SLOPE, _USUAL_CURVE)
     u_1, missed_1 = shots[-2]
     slope = (missed - missed_1) / (u - u_1)
     if len(shots) == 2:
-        return Aim(u, slope, 0.0)
+        steep = slope + _USUAL_CURVE * (u - u_1)
+        return Aim(u, steep, _USUAL_CURVE) if steep > 0.0 else Aim(u, slope, 0.0)
     u_0, missed_0 = shots[-3]
     curve = (slope - (missed_1 - missed_0) / (u_1 - u_0)) / (u - u_0)
     steep = slope + curve * (u - u_1)
@@ -135,8 +168,8 @@ def settle(
     if missed == inf:
         # The nearby solution is not near enough for the clamp to be reached at all: aim anew.
         aimed, missed = aim(steps, load_n, clamp_delta, aimed.u, _CLOSE), 0.0
+    u = aimed.on_another_mesh(missed)
     for _ in range(_MOST_SETTLING):
-        u = aimed.corrected(missed)
         trace = run(steps, load_n, u)
         reached = trace.deltas[-1]
         if abs(reached - clamp_delta) <= within:
@@ -146,6 +179,7 @@ def settle(
             break
         differs = u != aimed.u and missed != before
         aimed = Aim(u, (missed - before) / (u - aimed.u) if differs else aimed.slope, 0.0)
+        u = aimed.corrected(missed)
     raise SumFault({"load": "No shape was found for this load; it may be far too great for the blank."})
 
 
