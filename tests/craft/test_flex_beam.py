@@ -15,7 +15,7 @@ from shop.craft.faults import SumFault
 from shop.craft.flex.beam import Stiffness, bend, newtons_of
 from shop.craft.flex.section import section_of
 from shop.craft.flex.shape import Shape
-from shop.craft.flex.shooting import Trace, aim, guess, settle, straight_turn
+from shop.craft.flex.shooting import Trace, aim, bends_of, settle
 from tests.craft.figures import figure, figures
 from tests.craft.flex_blanks import MM, Power, Steps, blank, by_solve_bvp, uniform
 
@@ -160,7 +160,7 @@ def run_of(load: float, count: int) -> Trace:
     length, clamp = 1000.0 / count, pi / 2
     bent = length / 2e6
     steps = [(length, bent, bent, bent)] * count
-    aimed = aim(steps, load, clamp, guess(straight_turn(steps) * load, clamp), 1e-6)
+    aimed = aim(steps, load, clamp, bends_of(steps).guess(load, clamp), 1e-6)
     return settle(steps, load, clamp, aimed, 1e-13)[1]
 
 
