@@ -4,7 +4,7 @@ All figures are invented, within the ranges of common practice; none is a real p
 """
 
 from collections.abc import Callable
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from math import cos, tau
 from typing import NamedTuple
 
@@ -20,7 +20,8 @@ from shop.services.zones import add_readings, add_zone
 
 DAYS_OF_READINGS = 30
 READING_STEP = timedelta(minutes=30)
-SOURCE = "invented for the demo; not a data sheet"
+SOURCE = "its sheet, revision 3, invented for the demo"
+SHEET_DATE = date(2025, 9, 1)
 
 
 class Shelf(NamedTuple):
@@ -37,12 +38,12 @@ ADHESIVES = {
         "name": "Riverbed slow epoxy", "use": "bond", "parts_a": 1.0, "parts_b": 1.0, "density_a": 1.16,
         "density_b": 1.02, "reference_c": 24.0, "pot_life_minutes": 60.0, "set_minutes": 600.0,
         "full_cure_minutes": 1440.0, "coldest_c": 13.0, "doubling_c": 10.0,
-        "opened_life_days": 365, "source": SOURCE,
+        "opened_life_days": 365, "source": SOURCE, "sheet_date": SHEET_DATE,
     },
     "fast": {
         "name": "Quickset five-minute epoxy", "use": "bond", "parts_a": 1.0, "parts_b": 1.0,
         "density_a": 1.15, "density_b": 1.1, "reference_c": 24.0, "pot_life_minutes": 5.0,
-        "set_minutes": 15.0, "full_cure_minutes": 480.0, "coldest_c": 10.0, "source": SOURCE,
+        "set_minutes": 15.0, "full_cure_minutes": 480.0, "coldest_c": 10.0, "source": "read off the bottle",
     },
     "finish": {
         "name": "Stillwater wrap finish", "use": "finish", "parts_a": 1.0, "parts_b": 1.0,
@@ -50,6 +51,7 @@ ADHESIVES = {
         "set_minutes": 480.0, "full_cure_minutes": 4320.0, "recoat_from_minutes": 720.0,
         "recoat_until_minutes": 2160.0, "coldest_c": 15.0, "doubling_c": 10.0,
         "turn_minutes": 360.0, "opened_life_days": 180, "source": SOURCE,
+        "sheet_date": SHEET_DATE,
     },
 }  # fmt: skip
 
@@ -94,7 +96,9 @@ BLANKS = {
 def fill_shelf(session: Session, *, now: datetime) -> Shelf:
     """Fill the shelf; gives the ids of what the builds need."""
     zones = _zones(session, now)
-    adhesives = {key: add_adhesive(session, now=now, **sheet).id for key, sheet in ADHESIVES.items()}
+    adhesives = {
+        key: add_adhesive(session, now=now, by="Maren", **sheet).id for key, sheet in ADHESIVES.items()
+    }
     blanks = {key: _blank(session, bare, now) for key, bare in BLANKS.items()}
     put_parts_on_file(session, now=now)
     lots = put_lots_on_shelf(session, adhesives, now=now)

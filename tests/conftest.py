@@ -4,12 +4,18 @@ Each test gets its own copy of the migrated database file; copying it costs a mi
 app commit for real.
 """
 
+import gc
+import os
 import shutil
+import tempfile
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
+from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from sqlalchemy.orm import Session
 
@@ -21,9 +27,16 @@ from shop.services.keys import add_key
 from shop.services.tokens import hash_of, new_token
 from shop.services.users import add_user, start_session
 from shop.web.deps import Hub
+from shop.web.memory import Memory
 
 START = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
 PASSWORD = "a long enough password"
+IN_MEMORY = Path("/dev/shm")
+
+
+def pytest_collection_finish() -> None:
+    """Leave what was collected out of every later round of Python's collector: it lives to the end."""
+    gc.freeze()
 
 
 class Hands:
@@ -54,6 +67,7 @@ def hands() -> Hands:
 
 @pytest.fixture(scope="session")
 def migrated(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A data folder with a secret and an empty database that is up to date."""
     folder = tmp_path_factory.mktemp("migrated")
     open_hub(quick_settings(folder), Clock(Hands().wall, Hands().steady)).database.close()
     return folder
@@ -64,13 +78,54 @@ def quick_settings(folder: Path) -> Settings:
     return Settings(data=folder, database_url="", mqtt_url="", password_time_cost=1, password_memory_kib=8)
 
 
+class House:
+    """What takes longer to make than most tests take, and knows nothing of any shop; made once a process.
+
+    It is the engine with the statements it has compiled, and the app with the routes it has worked out. The
+    data folder and all that remembers come anew with each hub: its parts, and the middleware's kept pages.
+    """
+
+    def __init__(self, migrated: Path, folder: Path) -> None:
+        self._migrated = migrated
+        self._folder = folder
+        self._hub = self._open(Clock(Hands().wall, Hands().steady))
+        self._app = create_app(self._hub)
+
+    @contextmanager
+    def opened(self, clock: Clock) -> Iterator[Hub]:
+        """A hub as `open_hub` makes it for a copy of the migrated folder; one at a time."""
+        fresh = self._open(clock)
+        database = self._hub.database
+        hub = replace(fresh, database=database, memory=Memory(database))
+        yield hub
+        database.close()
+
+    def around(self, hub: Hub) -> FastAPI:
+        """The app as `create_app(hub)` would make it; it serves that hub until it is asked for again."""
+        vars(self._hub).update(vars(hub))
+        self._app.middleware_stack = None
+        return self._app
+
+    def _open(self, clock: Clock) -> Hub:
+        shutil.rmtree(self._folder, ignore_errors=True)
+        shutil.copytree(self._migrated, self._folder)
+        hub = open_hub(quick_settings(self._folder), clock)
+        hub.database.close()
+        return hub
+
+
+@pytest.fixture(scope="session")
+def house(migrated: Path) -> Iterator[House]:
+    """The house of this process, on a disk that is memory where there is one: every commit waits for it."""
+    beside = IN_MEMORY if os.access(IN_MEMORY, os.W_OK) else None
+    with tempfile.TemporaryDirectory(prefix="tackfree-house-", dir=beside) as folder:
+        yield House(migrated, Path(folder) / "data")
+
+
 @pytest.fixture
-def hub(migrated: Path, tmp_path: Path, hands: Hands) -> Iterator[Hub]:
-    folder = tmp_path / "data"
-    shutil.copytree(migrated, folder)
-    hub = open_hub(quick_settings(folder), Clock(hands.wall, hands.steady))
-    yield hub
-    hub.database.close()
+def hub(house: House, hands: Hands) -> Iterator[Hub]:
+    with house.opened(Clock(hands.wall, hands.steady)) as hub:
+        yield hub
 
 
 @pytest.fixture
@@ -81,9 +136,9 @@ def session(hub: Hub, hands: Hands) -> Iterator[Session]:
 
 
 @pytest.fixture
-def client(hub: Hub) -> Iterator[TestClient]:
+def client(hub: Hub, house: House) -> Iterator[TestClient]:
     """A program without a key, or a browser that nobody has signed in with."""
-    with TestClient(create_app(hub), base_url="https://testserver", follow_redirects=False) as client:
+    with TestClient(house.around(hub), base_url="https://testserver", follow_redirects=False) as client:
         yield client
 
 

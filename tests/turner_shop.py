@@ -36,7 +36,8 @@ FOUR_PIECE = "26-004"
 def fill_with_turner(session: Session, now: datetime) -> None:
     """Put the shop, its turner and its rods on file."""
     fill(session, now)
-    change_adhesive(session, FINISH, turn_minutes=TURNED / timedelta(minutes=1))
+    turn_minutes = TURNED / timedelta(minutes=1)
+    change_adhesive(session, FINISH, now=now, by="Nell", turn_minutes=turn_minutes)
     add_turner(session, now=now, name="Rack", places=PLACES, check_minutes=120, zone_id=ZONE)
     blank = add_blank(
         session, now=now, maker="Tern", model="904", length_nm=parse_length("9'"), pieces=4, stations=[]

@@ -43,18 +43,6 @@ def activation_energy(reference_c: float, doubling_c: float) -> float:
     return GAS_CONSTANT * log(2) / (1 / reference - 1 / (reference + doubling_c))
 
 
-def rate(celsius: float, reference_c: float, doubling_c: float) -> float:
-    """Seconds of age a second at a temperature, without any limit; 1 at `reference_c`."""
-    return credit_law(reference_c, doubling_c, -ZERO_CELSIUS_K, inf).rate(celsius)
-
-
-def credit_rate(
-    celsius: float, reference_c: float, doubling_c: float, coldest_c: float, credit_cap: float
-) -> float:
-    """Seconds of cure credit a second: nothing below `coldest_c`, never more than `credit_cap`."""
-    return credit_law(reference_c, doubling_c, coldest_c, credit_cap).rate(celsius)
-
-
 @dataclass(frozen=True, slots=True)
 class RateLaw:
     """How fast age grows with temperature, in seconds of age a second; `ea_over_r` is Ea/R in kelvin.
@@ -176,10 +164,6 @@ class Ageing:
         if piece < 0:
             return (at - starts[0] if starts else at) * self._assumed
         return self._sums[piece] + self._part(piece, at)
-
-    def age_between(self, start: float, end: float) -> float:
-        """Seconds of age gained between two instants."""
-        return self.age_at(end) - self.age_at(start)
 
     def when(self, start: float, needed: float) -> float | None:
         """The first instant by which `needed` seconds of age are gained since `start`; none if never."""

@@ -12,7 +12,7 @@ from math import ceil, floor, inf, isfinite
 from typing import NamedTuple, TypeVar
 
 from shop.craft.ageing import Ageing, Ages, RateLaw, credit_law, pot_life_law
-from shop.craft.sensors import ZoneLines, spread_at, with_readings, zone_lines
+from shop.craft.sensors import ZoneLines, with_readings, zone_lines
 from shop.craft.warmth import Line, Reading, TemperatureLine
 
 DEFAULT_COLDEST_C = 13.0
@@ -23,17 +23,33 @@ MOST_MINUTES = 60 * 24 * 365.0
 MOST_WAIT_SECONDS = 100 * 365 * 86_400.0
 MOST_KEPT = 20_000
 
+_TIMES = {
+    "The pot life": "pot_life_minutes",
+    "The set time": "set_minutes",
+    "The full cure": "full_cure_minutes",
+    "The start of the recoat window": "recoat_from_minutes",
+    "The end of the recoat window": "recoat_until_minutes",
+    "The turning time": "turn_minutes",
+}
+
 Key = TypeVar("Key")
 Answer = TypeVar("Answer")
 
 
 class CureError(ValueError):
-    """Figures that no adhesive can have; the text is a sentence for a person."""
+    """Figures that no adhesive can have: a sentence for a person, and the figure of a sheet that it is of."""
+
+    def __init__(self, sentence: str, figure: str = "") -> None:
+        super().__init__(sentence)
+        self.figure = figure
 
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """The figures of an adhesive's data sheet; minutes hold at `reference_c`. Raises `CureError`."""
+    """The figures of an adhesive's data sheet; minutes hold at `reference_c`. Raises `CureError`.
+
+    What fits together is decided here alone; `shop.rules.adhesives` asks.
+    """
 
     reference_c: float
     pot_life_minutes: float
@@ -46,29 +62,27 @@ class Sheet:
     turn_minutes: float | None = None
 
     def __post_init__(self) -> None:
-        _check_minutes("The pot life", self.pot_life_minutes)
-        _check_minutes("The set time", self.set_minutes)
-        _check_minutes("The full cure", self.full_cure_minutes)
+        for what, figure in _TIMES.items():
+            minutes = getattr(self, figure)
+            if minutes is not None and not 0 < minutes <= MOST_MINUTES:  # also refuses NaN and infinities
+                raise CureError(f"{what} must be above 0 and at most a year, in minutes.", figure)
         if self.full_cure_minutes < self.set_minutes:
-            raise CureError("The full cure is shorter than the set time; it cannot be.")
-        if self.recoat_from_minutes is not None:
-            _check_minutes("The start of the recoat window", self.recoat_from_minutes)
+            sentence = "The full cure is shorter than the set time; it cannot be."
+            raise CureError(sentence, "full_cure_minutes")
         if self.recoat_until_minutes is not None:
-            _check_minutes("The end of the recoat window", self.recoat_until_minutes)
-            if self.recoat_from_minutes is None:
-                raise CureError("The recoat window has an end but no beginning; say from when it is open.")
-            if self.recoat_until_minutes < self.recoat_from_minutes:
-                raise CureError("The recoat window ends before it begins.")
-        if self.turn_minutes is not None:
-            _check_minutes("The turning time", self.turn_minutes)
-            if self.turn_minutes > self.full_cure_minutes:
-                raise CureError("A coat is not kept turning longer than until its full cure.")
+            _check_window(self.recoat_from_minutes, self.recoat_until_minutes)
+        if self.turn_minutes is not None and self.turn_minutes > self.full_cure_minutes:
+            sentence = "A coat is not kept turning longer than until its full cure."
+            raise CureError(sentence, "turn_minutes")
         if not -50 <= self.reference_c <= 100:
-            raise CureError("The sheet's reference temperature must lie between -50 and 100 °C.")
+            sentence = "The sheet's reference temperature must lie between -50 and 100 °C."
+            raise CureError(sentence, "reference_c")
         if not 1 <= self.doubling <= 60:
-            raise CureError("The rise that doubles the rate must lie between 1 and 60 °C.")
+            sentence = "The rise that doubles the rate must lie between 1 and 60 °C."
+            raise CureError(sentence, "doubling_c")
         if not isfinite(self.coldest) or self.coldest > self.reference_c:
-            raise CureError("The coldest temperature of cure cannot lie above the reference temperature.")
+            sentence = "The coldest temperature of cure cannot lie above the reference temperature."
+            raise CureError(sentence, "coldest_c")
 
     @property
     def coldest(self) -> float:
@@ -83,9 +97,20 @@ class Sheet:
         return DEFAULT_DOUBLING_C if self.doubling_c is None else self.doubling_c
 
 
-def _check_minutes(what: str, minutes: float) -> None:
-    if not 0 < minutes <= MOST_MINUTES:  # also refuses NaN and infinities
-        raise CureError(f"{what} must be above 0 and at most a year, in minutes.")
+def _check_window(from_minutes: float | None, until_minutes: float) -> None:
+    """A window that has an end has a beginning before it.
+
+    One without length would be turned inside out: what opens is rounded up, what shuts is rounded down.
+    """
+    sentence = ""
+    if from_minutes is None:
+        sentence = "The recoat window has an end but no beginning; say from when it is open."
+    elif until_minutes < from_minutes:
+        sentence = "The recoat window ends before it begins."
+    elif until_minutes == from_minutes:
+        sentence = "The recoat window ends when it begins; say until when it is open."
+    if sentence:
+        raise CureError(sentence, "recoat_until_minutes")
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,10 +207,6 @@ class ZoneClock:
         """Each thermometer's own line as it stands, by what names the thermometer."""
         return self._known.lines.by_sensor
 
-    def add_readings(self, readings: Iterable[Reading], sensor: Hashable = None) -> None:
-        """Take in one thermometer's readings of `(seconds since 1970, °C)`."""
-        self.take_in({sensor: readings})
-
     def take_in(self, readings: Mapping[Hashable, Iterable[Reading]]) -> None:
         """Take in readings by thermometer; answers that they cannot change stay known."""
         old = self._known
@@ -204,10 +225,6 @@ class ZoneClock:
     def temperature_at(self, at: float) -> float:
         """The zone's temperature at an instant, in °C, by the coldest thermometer that speaks."""
         return self._known.lines.coldest.temperature_at(at)
-
-    def spread_at(self, at: float) -> float:
-        """How far the thermometers that speak at an instant lie apart, in °C."""
-        return spread_at(self._known.lines, at)
 
     def last_readings(self) -> dict[Hashable, Reading]:
         """The last reading of each thermometer that has ever spoken, seconds since 1970 and °C."""

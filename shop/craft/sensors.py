@@ -75,11 +75,6 @@ def with_readings(lines: ZoneLines, readings: Mapping[Hashable, Iterable[Reading
     return Grown(made, since, unchanged_coldest, unchanged_warmest)
 
 
-def spread_at(lines: ZoneLines, at: float) -> float:
-    """How far the thermometers that speak at an instant lie apart, in °C; 0 where fewer than two do."""
-    return lines.warmest.temperature_at(at) - lines.coldest.temperature_at(at)
-
-
 def _merged(lines: Sequence[TemperatureLine], old: Line, unchanged: int, begin: float, side: int) -> Line:
     """The coldest (`side` 1) or warmest (-1) of the lines; it goes on from the first pieces of `old`."""
     merged = Line(old.assumed_c, old.gap_seconds)

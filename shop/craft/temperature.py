@@ -27,11 +27,6 @@ def celsius_of_fahrenheit(fahrenheit: float) -> float:
     return (fahrenheit - 32) / 1.8
 
 
-def fahrenheit_of_celsius(celsius: float) -> float:
-    """Degrees Celsius as degrees Fahrenheit."""
-    return celsius * 1.8 + 32
-
-
 def kelvin_of_celsius(celsius: float) -> float:
     """Degrees Celsius as kelvin."""
     return celsius + ZERO_CELSIUS_K

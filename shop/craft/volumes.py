@@ -12,19 +12,6 @@ from shop.craft.saying import say_fine
 NM3_PER_ML = 10**21
 
 
-def frustum_ml(start_nm: int, end_nm: int, length_nm: int) -> float:
-    """The volume of a tapered round, in mL, from its two diameters: V = πh/12·(D₁² + D₁·D₂ + D₂²).
-
-    One end may be a point. Raises `SumFault` (`start`, `end`, `length`).
-    Source: MathWorld, “Conical Frustum” (Eshbach 1975; Beyer 1987), written with diameters.
-    """
-    if start_nm < 0 or end_nm < 0:
-        name = "start" if start_nm < 0 else "end"
-        raise SumFault({name: f"The diameter at the {name} cannot be less than nothing."})
-    need_lengths(length=length_nm)
-    return pi / 12 * (length_nm * _squares(start_nm, end_nm) / NM3_PER_ML)
-
-
 def annulus_ml(
     bore_start_nm: int, bore_end_nm: int, rod_start_nm: int, rod_end_nm: int, length_nm: int
 ) -> float:

@@ -1,8 +1,9 @@
-"""Adhesives with the figures of their data sheets."""
+"""Adhesives with the figures of their data sheets, and what was changed of them."""
 
 from datetime import date, datetime
+from typing import Any
 
-from sqlalchemy import String
+from sqlalchemy import ForeignKey, String
 from sqlalchemy.orm import Mapped, mapped_column
 
 from shop.db.types import Base
@@ -13,7 +14,8 @@ class Adhesive(Base):
 
     `recoat_*`, `coldest_c`, `doubling_c`, `turn_minutes` (how long a coat must be kept turning) and
     `opened_life_days` are null where the sheet is silent. `ready_made` names the class of product whose
-    placeholders the figures began as; they are not from a data sheet until somebody confirmed them.
+    placeholders the figures began as. `confirmed_at` is since when somebody has stood by the figures as they
+    are; what they stand on is judged by `shop.rules.adhesives`.
     """
 
     __tablename__ = "adhesives"
@@ -44,3 +46,19 @@ class Adhesive(Base):
     version: Mapped[int] = mapped_column(default=1)
 
     __mapper_args__ = {"version_id_col": version}
+
+
+class SheetChange(Base):
+    """One act on an adhesive's sheet: it was put on file, changed or confirmed. Never changed or deleted.
+
+    `changes` holds maps of `field`, `before` and `after`, in the order of the sheet; days are ISO texts.
+    """
+
+    __tablename__ = "sheet_changes"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    adhesive_id: Mapped[int] = mapped_column(ForeignKey("adhesives.id"), index=True)
+    kind: Mapped[str] = mapped_column(String(10))
+    at: Mapped[datetime]
+    by: Mapped[str] = mapped_column(String(80))
+    changes: Mapped[list[Any]]

@@ -13,7 +13,10 @@ class Build(Base):
 
     `stage_id` is the stage last reached in the present pass (null before the first); it follows from
     the events and is kept here, written with them in one transaction, so that a list of builds need not
-    read every event. `closed_at` is set when the last stage of the sequence is reached.
+    read every event. `closed_at` is set when the last stage of the sequence is reached, or when the
+    order ends otherwise: `closed_as` then says how (`declined`, `cancelled`). While `is_enquiry`,
+    nobody has ordered it yet and the bench does not see it. `copied_from_id` is the rod that this one is
+    to be like. `change_by` is the last day a customer was told for changes, where the shop named one.
     """
 
     __tablename__ = "builds"
@@ -43,6 +46,11 @@ class Build(Base):
     notes: Mapped[str] = mapped_column(Text, default="")
     stage_id: Mapped[int | None] = mapped_column(ForeignKey("stages.id"))
     pass_number: Mapped[int] = mapped_column(default=1)
+    is_enquiry: Mapped[bool] = mapped_column(default=False)
+    copied_from_id: Mapped[int | None] = mapped_column(ForeignKey("builds.id"))
+    change_by: Mapped[date | None]
+    warranty_until: Mapped[date | None]
+    closed_as: Mapped[str] = mapped_column(String(10), default="")
     created_at: Mapped[datetime]
     closed_at: Mapped[datetime | None]
     version: Mapped[int] = mapped_column(default=1)

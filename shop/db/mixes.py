@@ -16,10 +16,11 @@ class Mix(Base):
     """One cup, with a copy of the adhesive's figures as they were when it was mixed.
 
     The copy is what every cure of this mix is judged by: a later edit of the adhesive must not bend a
-    cure that is under way. `root_id` is the id of the first entry of this cup (null only while the first
-    is being written); `superseded_by_id` is null on the entry that counts. `releases` holds the house rules
-    that an owner released for this cup, as maps of `kind`, `reason`, `by` and `faults`, the sentences that
-    it was given for; one without `faults` covers whatever is wrong.
+    cure that is under way. `sheet_state` is what the figures stood on then (`shop.rules.adhesives`).
+    `root_id` is the id of the first entry of this cup (null only while the first is being written);
+    `superseded_by_id` is null on the entry that counts. `releases` holds the house rules that an owner
+    released for this cup, as maps of `kind`, `reason`, `by` and `faults`, the sentences that it was given
+    for; one without `faults` covers whatever is wrong.
     """
 
     __tablename__ = "mixes"
@@ -44,6 +45,7 @@ class Mix(Base):
     coldest_c: Mapped[float | None]
     doubling_c: Mapped[float | None]
     turn_minutes: Mapped[float | None]
+    sheet_state: Mapped[str] = mapped_column(String(20))
     lot_a_id: Mapped[int | None] = mapped_column(ForeignKey("lots.id"), index=True)
     lot_b_id: Mapped[int | None] = mapped_column(ForeignKey("lots.id"), index=True)
     amount_a_ml: Mapped[float | None]

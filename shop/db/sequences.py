@@ -37,7 +37,10 @@ class Sequence(Base):
 
 
 class Stage(Base):
-    """A named point a build can reach; for its lists see `shop.rules.sequences`."""
+    """A named point a build can reach; for its lists see `shop.rules.sequences`.
+
+    `tells_customer` is whether reaching it is told by mail.
+    """
 
     __tablename__ = "stages"
     __table_args__ = (UniqueConstraint("sequence_id", "name"),)
@@ -51,6 +54,8 @@ class Stage(Base):
     records: Mapped[list[Any]] = mapped_column(default=list)
     draws: Mapped[list[Any]] = mapped_column(default=list)
     figures: Mapped[list[Any]] = mapped_column(default=list)
+    uses: Mapped[list[Any]] = mapped_column(default=list)
+    tells_customer: Mapped[bool] = mapped_column(default=False)
 
     holds: Mapped[list["Hold"]] = relationship(
         lazy="raise", order_by="Hold.position", cascade="all, delete-orphan"

@@ -3,7 +3,7 @@
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import CheckConstraint, String
+from sqlalchemy import CheckConstraint, String, Text
 from sqlalchemy.orm import Mapped, mapped_column
 
 from shop.db.types import Base
@@ -14,7 +14,9 @@ class Shop(Base):
 
     `spine_rules` maps a kind of rod to the side its guides go on, where the shop does otherwise than
     `shop.craft.spine` has it. `hours` has for each day from Monday the pair of local times, as `HH:MM`,
-    between which somebody is there, or null; `closed_on` lists closed dates in ISO form.
+    between which somebody is there, or null; `closed_on` lists closed dates in ISO form. `quote_terms`
+    has what quotes are worked out with (see `shop.rules.quotes`), `care_sheet` and `terms` what customers are
+    told after handover and with a quote.
     """
 
     __tablename__ = "shop"
@@ -29,6 +31,11 @@ class Shop(Base):
     spine_rules: Mapped[dict[str, Any]] = mapped_column(default=dict)
     hours: Mapped[list[Any]] = mapped_column(default=list)
     closed_on: Mapped[list[Any]] = mapped_column(default=list)
+    quote_terms: Mapped[dict[str, Any]] = mapped_column(default=dict)
+    terms: Mapped[str] = mapped_column(Text, default="")
+    care_sheet: Mapped[str] = mapped_column(Text, default="")
+    warranty_months: Mapped[int] = mapped_column(default=12)
+    unclaimed_days: Mapped[int] = mapped_column(default=60)
     version: Mapped[int] = mapped_column(default=1)
 
     __mapper_args__ = {"version_id_col": version}

@@ -2,8 +2,6 @@
 
 from alembic import command
 from alembic.config import Config
-from alembic.runtime.migration import MigrationContext
-from alembic.script import ScriptDirectory
 from sqlalchemy import Connection
 
 from shop.paths import MIGRATIONS
@@ -19,9 +17,3 @@ def _config(connection: Connection) -> Config:
 def migrate(connection: Connection) -> None:
     """Bring the tables to the newest version, inside the caller's transaction."""
     command.upgrade(_config(connection), "head")
-
-
-def is_up_to_date(connection: Connection) -> bool:
-    """Whether the tables are those that this program was made for."""
-    newest = ScriptDirectory.from_config(_config(connection)).get_current_head()
-    return MigrationContext.configure(connection).get_current_revision() == newest

@@ -1,4 +1,4 @@
-"""Adhesives: frozen views with the figures of their data sheets, one record for a verb."""
+"""Adhesives: frozen views of their data sheets' figures and of what was changed, one record for a verb."""
 
 from datetime import date, datetime
 from typing import Any, NamedTuple
@@ -6,7 +6,8 @@ from typing import Any, NamedTuple
 from sqlalchemy import Select, bindparam, select
 from sqlalchemy.orm import Session
 
-from shop.db.adhesives import Adhesive
+from shop.db.adhesives import Adhesive, SheetChange
+from shop.rules.adhesives import MARKS, SheetState, sheet_state
 from shop.rules.refusals import NotOnFile
 
 
@@ -41,15 +42,45 @@ class AdhesiveView(NamedTuple):
     version: int
 
     @property
+    def sheet_state(self) -> SheetState:
+        """What the figures stand on."""
+        return sheet_state(self.ready_made, self.source, self.sheet_date, self.confirmed_at)
+
+    @property
     def confirmed(self) -> bool:
-        """Whether somebody stands by the figures: they were typed from a sheet, or confirmed since."""
-        return not self.ready_made or self.confirmed_at is not None
+        """Whether somebody stands by the figures as those of a sheet that is named and dated."""
+        return self.sheet_state is SheetState.CONFIRMED
+
+    @property
+    def sheet_mark(self) -> str:
+        """What to say of the figures wherever they are relied on; empty where they are a sheet's."""
+        return MARKS[self.sheet_state]
+
+
+class SheetChangeView(NamedTuple):
+    """One act on a sheet: `made`, `changed` or `confirmed`.
+
+    `changes` holds maps of `field`, `before` and `after`; days are ISO texts.
+    """
+
+    id: int
+    kind: str
+    at: datetime
+    by: str
+    changes: list[Any]
 
 
 _VIEW: Select[*tuple[Any, ...]] = select(*(getattr(Adhesive, name) for name in AdhesiveView._fields))
 _ONE = _VIEW.where(Adhesive.id == bindparam("id"))
 _PAGE = _VIEW.where(Adhesive.id > bindparam("after")).order_by(Adhesive.id).limit(bindparam("most"))
 _BY_NAME = _VIEW.order_by(Adhesive.name)
+_CHANGES: Select[*tuple[Any, ...]] = select(
+    SheetChange.id, SheetChange.kind, SheetChange.at, SheetChange.by, SheetChange.changes
+).where(SheetChange.adhesive_id == bindparam("adhesive_id"))
+_CHANGES_AFTER = (
+    _CHANGES.where(SheetChange.id > bindparam("after")).order_by(SheetChange.id).limit(bindparam("most"))
+)
+_LAST_CHANGES = _CHANGES.order_by(SheetChange.id.desc()).limit(bindparam("most"))
 
 
 def adhesive_view(session: Session, adhesive_id: int) -> AdhesiveView:
@@ -68,6 +99,23 @@ def adhesives_after(session: Session, after: int, most: int) -> list[AdhesiveVie
 def adhesives_by_name(session: Session) -> list[AdhesiveView]:
     """Every adhesive, by name."""
     return [AdhesiveView(*row) for row in session.execute(_BY_NAME)]
+
+
+def last_changes(session: Session, adhesive_id: int, most: int) -> list[SheetChangeView]:
+    """At most `most` of the acts on an adhesive's sheet, newest first."""
+    rows = session.execute(_LAST_CHANGES, {"adhesive_id": adhesive_id, "most": most})
+    return [SheetChangeView(*row) for row in rows]
+
+
+def changes_after(session: Session, adhesive_id: int, after: int, most: int) -> list[SheetChangeView]:
+    """At most `most` acts on an adhesive's sheet whose id is above `after`, by id."""
+    wanted = {"adhesive_id": adhesive_id, "after": after, "most": most}
+    return [SheetChangeView(*row) for row in session.execute(_CHANGES_AFTER, wanted)]
+
+
+def state_of_sheet(adhesive: Adhesive) -> SheetState:
+    """What the figures of an adhesive's record stand on."""
+    return sheet_state(adhesive.ready_made, adhesive.source, adhesive.sheet_date, adhesive.confirmed_at)
 
 
 def adhesive_record(session: Session, adhesive_id: int) -> Adhesive:

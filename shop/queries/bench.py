@@ -12,7 +12,9 @@ from shop.queries.kept_records import KeptRecords
 from shop.queries.kept_sequences import KeptSequences
 from shop.rules.decide import ClearedBy, Decision, decide, next_stage
 from shop.rules.facts import CureFact, Facts
-from shop.rules.sequences import Sequence
+from shop.rules.holds import Case
+from shop.rules.judging_cures import waiting_coat
+from shop.rules.sequences import HoldKind, Sequence
 from shop.rules.soft import is_soft
 
 NOTHING_KNOWN = Facts()
@@ -57,7 +59,7 @@ def bench_view(
         sequence = kept.of_build(session, build.sequence_id).value
         row = _row(build, sequence, seen_from(opened.facts.get(build.id, NOTHING_KNOWN), around), now)
         _list_for(view, row.decision).append(row)
-    view.free.sort(key=lambda row: (shuts_at(row) is None, shuts_at(row) or now))
+    view.free.sort(key=lambda row: (shuts_at(row, now) is None, shuts_at(row, now) or now))
     view.curing.sort(key=lambda row: row.decision.time_clears_at or now)
     return view
 
@@ -96,11 +98,19 @@ def waits_for_time(decision: Decision) -> bool:
     )
 
 
-def shuts_at(row: BenchRow) -> datetime | None:
-    """When the recoat window that a free build waits in shuts, if it waits in one."""
+def shuts_at(row: BenchRow, now: datetime) -> datetime | None:
+    """When the recoat window that a free build waits in shuts, if it waits in one.
+
+    The window is that of the coat which the next one goes on, soft or fully cured by now: a sheet may leave
+    it open for longer than the cure takes. One that has shut is not waited in any more.
+    """
     stage = row.decision.stage
     if stage is None:
         return None
-    places = {hold.place for hold in stage.holds if hold.place}
-    shutting = [c.recoat_until for c in row.cures if c.place in places and c.recoat_until is not None]
-    return min(shutting, default=None)
+    cases = (
+        Case(row.sequence, stage, row.facts, hold, now)
+        for hold in stage.holds
+        if hold.kind is HoldKind.RECOAT
+    )
+    ends = (coat.recoat_until for coat in map(waiting_coat, cases) if coat is not None)
+    return min((at for at in ends if at is not None and at >= now), default=None)

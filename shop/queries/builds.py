@@ -34,6 +34,11 @@ class BuildView(NamedTuple):
     created_at: datetime
     closed_at: datetime | None
     version: int
+    is_enquiry: bool
+    closed_as: str
+    copied_from_id: int | None
+    change_by: date | None
+    warranty_until: date | None
 
 
 _VIEW: Select[*tuple[Any, ...]] = (
@@ -41,7 +46,8 @@ _VIEW: Select[*tuple[Any, ...]] = (
         Build.id, Build.number, Build.title, Build.rod_kind, Build.customer_id, Customer.name,
         Build.sequence_id, Build.blank_id, func.coalesce(Blank.pieces, 1), Build.promised_on,
         Build.thread_colour, Build.notes, Stage.name, Build.pass_number, Build.created_at, Build.closed_at,
-        Build.version,
+        Build.version, Build.is_enquiry, Build.closed_as, Build.copied_from_id, Build.change_by,
+        Build.warranty_until,
     )
     .join(Customer, Customer.id == Build.customer_id)
     .join(Blank, Blank.id == Build.blank_id, isouter=True)
@@ -51,9 +57,10 @@ _ONE = _VIEW.where(Build.number == bindparam("number"))
 _BY_ID = _VIEW.where(Build.id == bindparam("id"))
 _PAGE = _VIEW.where(Build.id > bindparam("after")).order_by(Build.id).limit(bindparam("most"))
 # Undated promises come last on every engine; SQLite would put nulls first.
-_OPEN = _VIEW.where(Build.closed_at.is_(None)).order_by(
+_OPEN = _VIEW.where(Build.closed_at.is_(None), ~Build.is_enquiry).order_by(
     func.coalesce(Build.promised_on, date(9999, 12, 31)), Build.number
 )
+_ENQUIRIES = _VIEW.where(Build.closed_at.is_(None), Build.is_enquiry).order_by(Build.id.desc())
 _FINISHED = (
     _VIEW.where(Build.closed_at.is_not(None), Build.id < bindparam("before"))
     .order_by(Build.id.desc())
@@ -85,8 +92,13 @@ def builds_after(session: Session, after: int, most: int) -> list[BuildView]:
 
 
 def open_builds(session: Session) -> list[BuildView]:
-    """Every build that is not finished, the soonest promise first."""
+    """Every build that was ordered and is not finished, the soonest promise first."""
     return [BuildView._make(row) for row in session.connection().execute(_OPEN)]
+
+
+def enquiries(session: Session) -> list[BuildView]:
+    """Every build that nobody has ordered yet, newest first; the bench does not see them."""
+    return [BuildView._make(row) for row in session.connection().execute(_ENQUIRIES)]
 
 
 def finished_builds(session: Session, before: int, most: int) -> list[BuildView]:

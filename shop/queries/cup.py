@@ -3,7 +3,7 @@
 Gathers what `shop.rules.cup` judges. Whether a cup is written down is for `shop.services.servings`.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from types import MappingProxyType
@@ -16,12 +16,12 @@ from shop.queries.bench import BenchRow, BenchView
 from shop.queries.cure_clock import Warmth, ZoneNow, instant_of
 from shop.queries.cures import sheet_in
 from shop.queries.kept_sheets import KeptSheets
-from shop.queries.lots import has_lots, lot_fact
+from shop.queries.lots import has_lots, lot_left
 from shop.queries.make_ups import latest_make_ups
 from shop.queries.mixes import LONGEST_POT_LIFE, MixView, mixes_since, mixes_to_redo
-from shop.queries.servings import servings_of_mixes
+from shop.queries.servings import ServingView, servings_of_mixes
 from shop.queries.shop import ShopView
-from shop.queries.turners import turners_now
+from shop.queries.turners import StayView, every_turner, turnings_of
 from shop.rules.bench_figures.amounts import coat_ml, joint_ml, leftover_ml
 from shop.rules.cup import (
     CupAmounts,
@@ -31,26 +31,21 @@ from shop.rules.cup import (
     Product,
     Serving,
     cup_amounts,
+    faults_of_plan,
     judge_cup,
     warnings_of,
 )
-from shop.rules.holds import ClearedBy, ShutHold
-from shop.rules.judging_cures import joints_at, makers_of
-from shop.rules.rechecks import failed_last
+from shop.rules.holds import ShutHold
 from shop.rules.refusals import BadInput, NotOnFile
-from shop.rules.sequences import HoldKind, Stage
-from shop.rules.turners import places_free_for
+from shop.rules.servings import FINISH, waiting_places
+from shop.rules.turners import Needs, places_free_for, places_promised
 
-BOND, FINISH = "bond", "finish"
-# What keeps a joint from being done anew: these stand on every stage.
-STANDING = (HoldKind.SUSPECT, HoldKind.CLOCK)
 NO_CUPS: Mapping[tuple[int, str], str] = MappingProxyType({})
 
 
 class Servable(NamedTuple):
-    """A place that the next stage of an open build closes, or one that failed and is to be closed anew.
+    """A place of an open build that waits for a cup, as `shop.rules.servings` has it.
 
-    `holds` are those that no tick clears; `prep` says what to prepare where a recoat window has shut;
     `in_cup` says in which other cup the place waits already, empty where it waits in none.
     """
 
@@ -109,9 +104,15 @@ class CupSide:
     now: datetime
 
 
-def use_at(place: str) -> str:
-    """Whether a place takes wrap finish or bonding epoxy: what is wrapped is coated, the rest is glued."""
-    return FINISH if "wrap" in place else BOND
+class CupInHand(NamedTuple):
+    """A cup of the last days that still counts, with the places that it is for.
+
+    `is_usable` says that its pot life is not over.
+    """
+
+    mix: MixView
+    is_usable: bool
+    servings: list[ServingView]
 
 
 def servable(view: BenchView, use: str, in_cups: Mapping[tuple[int, str], str] = NO_CUPS) -> list[Servable]:
@@ -119,23 +120,38 @@ def servable(view: BenchView, use: str, in_cups: Mapping[tuple[int, str], str] =
 
     `in_cups` is what `places_in_cups` gives.
     """
-    rows = (row for rows in view for row in rows)
-    found = [item for row in rows for item in (*_failed(row), *_next(row)) if item.use == use]
+    found = [item for rows in view for row in rows for item in _of_row(row) if item.use == use]
     told = [item._replace(in_cup=in_cups.get((item.build_id, item.place), "")) for item in found]
     return sorted(told, key=lambda item: (bool(item.holds or item.in_cup), item.number))
 
 
-def places_in_cups(session: Session, side: CupSide) -> dict[tuple[int, str], str]:
+def _of_row(row: BenchRow) -> list[Servable]:
+    build = row.build
+    places = waiting_places(row.sequence, row.facts, row.decision, build.pieces)
+    return [Servable(build.id, build.number, build.title, *place) for place in places]
+
+
+def cups_in_hand(session: Session, side: CupSide) -> list[CupInHand]:
+    """The cups of the last days, but for those that are to be done again."""
+    mixes = {mix.id: mix for mix in mixes_since(session, side.now - LONGEST_POT_LIFE, side.warmth)}
+    if not mixes:
+        return []
+    counting = mixes.keys() - mixes_to_redo(session, mixes)
+    servings = servings_of_mixes(session, counting)
+    return [
+        CupInHand(mix, mix.pot_life_ends_at > side.now, servings.get(mix.id, []))
+        for mix in mixes.values()
+        if mix.id in counting
+    ]
+
+
+def places_in_cups(cups: Iterable[CupInHand], side: CupSide) -> dict[tuple[int, str], str]:
     """The places that wait in a cup that may still be used, by build and place: which cup that is."""
-    mixes = mixes_since(session, side.now - LONGEST_POT_LIFE, side.warmth)
-    living = {mix.id: mix for mix in mixes if mix.pot_life_ends_at > side.now}
-    if not living:
-        return {}
-    servings = servings_of_mixes(session, living.keys() - mixes_to_redo(session, living))
     return {
-        (view.build_id, view.place): _words_of(living[mix_id], side)
-        for mix_id, views in servings.items()
-        for view in views
+        (view.build_id, view.place): _words_of(cup.mix, side)
+        for cup in cups
+        if cup.is_usable
+        for view in cup.servings
         if view.is_open
     }
 
@@ -144,71 +160,28 @@ def _words_of(mix: MixView, side: CupSide) -> str:
     return f"in the cup of {mix.mixed_at.astimezone(side.shop.zone):%H:%M} by {mix.by}"
 
 
-def _next(row: BenchRow) -> Iterator[Servable]:
-    """The places of the next stage, but for those that failed before."""
-    stage = row.decision.stage
-    if stage is None:
-        return
-    anew = {place for place, _ in _to_do_anew(row)}
-    holds = tuple(hold for hold in row.decision.holds if not hold.is_asked)
-    prep = next((hold.reason for hold in row.decision.holds if _is_prep(hold)), "")
-    for place in stage.cure_places():
-        if place not in anew and not _is_closed(row, place):
-            yield _waits(row, stage, place, holds, prep)
-
-
-def _failed(row: BenchRow) -> Iterator[Servable]:
-    """The places that stages reached have closed and that failed since; only what stands holds them."""
-    standing = tuple(hold for hold in row.decision.holds if hold.kind in STANDING)
-    for place, maker in _to_do_anew(row):
-        yield _waits(row, maker, place, standing, "")
-
-
-def _to_do_anew(row: BenchRow) -> Iterator[tuple[str, Stage]]:
-    """Each place whose last joint failed though its stage is reached, with the stage that made the joint."""
-    for place in sorted(row.facts.redone):
-        makers, joints = makers_of(row.sequence, row.facts, place), joints_at(row.facts.cures, place)
-        if len(joints) < len(makers) and failed_last(row.facts, place):
-            yield place, makers[len(joints)]
-
-
-def _waits(row: BenchRow, stage: Stage, place: str, holds: tuple[ShutHold, ...], prep: str) -> Servable:
-    use = use_at(place)
-    return Servable(
-        row.build.id, row.build.number, row.build.title, stage.name, place, use,
-        stage.attended_minutes / len(stage.cure_places()), row.build.pieces if use == FINISH else 1,
-        not joints_at(row.facts.cures, place), holds, prep,
-    )  # fmt: skip
-
-
-def _is_prep(hold: ShutHold) -> bool:
-    """Whether it is cleared by preparing the coat underneath, which is ticked when the new one is logged."""
-    return hold.kind is HoldKind.RECOAT and hold.cleared_by is ClearedBy.PERSON
-
-
-def _is_closed(row: BenchRow, place: str) -> bool:
-    """Whether the joint or coat of the next stage is on record, though the stage is not logged yet."""
-    return len(joints_at(row.facts.cures, place)) > len(makers_of(row.sequence, row.facts, place))
-
-
 def cup_answer(session: Session, side: CupSide, wish: CupWish) -> CupAnswer:
-    """Everything that is to be known before a cup is mixed. Raises `NotOnFile`, or `BadInput` on `serve`."""
+    """Everything that is to be known before a cup is mixed. Raises `NotOnFile`, or `BadInput` by field."""
     adhesive = adhesive_view(session, wish.adhesive_id)
     zone = side.warmth.zones.get(wish.zone_id)
     if zone is None:
         raise NotOnFile(f"There is no zone {wish.zone_id} on file.")
-    product = product_of(adhesive)
-    chosen = _chosen(session, side, adhesive.use, wish.serves)
+    cups = cups_in_hand(session, side)
+    chosen = _chosen(side, adhesive.use, wish.serves, cups)
     servings, leftover = _amounts(session, side, chosen)
+    lot_a, left_a = (None, None) if wish.lot_a_id is None else lot_left(session, wish.lot_a_id)
+    lot_b, left_b = (None, None) if wish.lot_b_id is None else lot_left(session, wish.lot_b_id)
     plan = CupPlan(
-        product, tuple(servings),
-        None if wish.lot_a_id is None else lot_fact(session, wish.lot_a_id),
-        None if wish.lot_b_id is None else lot_fact(session, wish.lot_b_id),
-        wish.volume_ml, wish.minutes, wish.parts_c, leftover,
+        product_of(adhesive), tuple(servings), lot_a, lot_b, wish.volume_ml, wish.minutes, wish.parts_c,
+        leftover,
     )  # fmt: skip
-    facts = _facts(session, side, plan, zone)
+    if faults := faults_of_plan(plan):
+        raise BadInput(faults)
+    facts = replace(_facts(session, side, plan, zone), left_a=left_a, left_b=left_b)
+    if facts.turned_at is not None:
+        facts = _with_turners(session, side, facts, facts.turned_at, chosen, cups)
     holds = judge_cup(plan, facts)
-    return CupAnswer(wish, plan, facts, cup_amounts(plan), holds, warnings_of(facts))
+    return CupAnswer(wish, plan, facts, cup_amounts(plan), holds, warnings_of(plan, facts))
 
 
 def product_of(adhesive: AdhesiveView) -> Product:
@@ -219,16 +192,18 @@ def product_of(adhesive: AdhesiveView) -> Product:
     )  # fmt: skip
 
 
-def _chosen(session: Session, side: CupSide, use: str, serves: Sequence[tuple[str, str]]) -> list[Servable]:
-    in_cups = places_in_cups(session, side) if serves else NO_CUPS
+def _chosen(
+    side: CupSide, use: str, serves: Sequence[tuple[str, str]], cups: list[CupInHand]
+) -> list[Servable]:
+    in_cups = places_in_cups(cups, side)
     waiting = {(item.number, item.place): item for item in servable(side.view, use, in_cups)}
     missing = [f"{place} on {number}" for number, place in serves if (number, place) not in waiting]
     if missing:
-        raise BadInput({"serve": f"This does not wait for a cup of this kind: {', '.join(missing)}."})
+        raise BadInput({"serves": f"This does not wait for a cup of this kind: {', '.join(missing)}."})
     chosen = [waiting[pair] for pair in dict.fromkeys(serves)]
     twice = [f"The {item.place} of {item.number} is {item.in_cup} already." for item in chosen if item.in_cup]
     if twice:
-        raise BadInput({"serve": " ".join(twice)})
+        raise BadInput({"serves": " ".join(twice)})
     return chosen
 
 
@@ -263,18 +238,50 @@ def _facts(session: Session, side: CupSide, plan: CupPlan, zone: ZoneNow) -> Cup
     # A coat is closed when the last brush stroke is; the first one waits for it on the turner.
     closed = now + timedelta(minutes=plan.planned_minutes)
     times = zone.clock.times(sheet, closed.timestamp(), side.warmth.credit_cap)
-    # Where the sheet is silent on turning, a coat is turned until it has set.
-    turned = instant_of(times.turned_at or times.set_at)
     return replace(
         facts,
-        turned_at=turned,
-        free_places=None if turned is None else _free_places(session, side, turned),
+        # Where the sheet is silent on turning, a coat is turned until it has set.
+        turned_at=instant_of(times.turned_at or times.set_at),
         recoat_from=instant_of(times.recoat_from),
         recoat_until=instant_of(times.recoat_until),
     )
 
 
-def _free_places(session: Session, side: CupSide, until: datetime) -> int | None:
-    """How many places of the turners are free from now until then; none where no turner is on file."""
-    stays, turners = turners_now(session, side.warmth)
-    return places_free_for(stays, turners, side.now, until) if turners else None
+def _with_turners(
+    session: Session,
+    side: CupSide,
+    facts: CupFacts,
+    until: datetime,
+    chosen: list[Servable],
+    cups: list[CupInHand],
+) -> CupFacts:
+    """The facts with the places of the turners that are free from now until then for the rods chosen.
+
+    A place that such a rod has already is free for it. Nothing is said where no turner is on file.
+    """
+    turners = every_turner(session, side.warmth)
+    if not turners:
+        return facts
+    own = {item.build_id for item in chosen}
+    stays = [stay for turner in turners for stay in turner.stays]
+    others = [stay.occupied for stay in stays if stay.build_id not in own]
+    free = places_free_for(others, [turner.as_places for turner in turners], side.now, until)
+    promised = _promised(session, side, stays, own, cups)
+    return replace(facts, free_places=max(free - promised, 0), promised_places=promised)
+
+
+def _promised(
+    session: Session, side: CupSide, stays: list[StayView], own: set[int], cups: list[CupInHand]
+) -> int:
+    """How many places other rods need that a cup in hand is for, or that were just coated with one."""
+    pieces = {row.build.id: row.build.pieces for rows in side.view for row in rows}
+    waiting, coated = set(), set()
+    for cup in cups:
+        if cup.mix.use == FINISH:
+            open_ones = (view for view in cup.servings if view.is_open and cup.is_usable)
+            waiting |= {view.build_id for view in open_ones}
+            coated |= {view.build_id for view in cup.servings if view.closed_at is not None}
+    turnings = turnings_of(session, sorted(coated & pieces.keys()), side.warmth)
+    wet = {build_id for build_id, turning in turnings.items() if not turning.is_over(side.now)}
+    needs = [Needs(build_id, pieces[build_id]) for build_id in (waiting | wet) & pieces.keys()]
+    return places_promised(needs, [(stay.build_id, stay.section) for stay in stays], own)

@@ -24,6 +24,7 @@ from shop.queries.moves import (
     open_moves,
     paths,
 )
+from shop.rules.adhesives import mark_of
 from shop.rules.facts import CureFact
 from shop.rules.puddles import PuddleState, Touch, is_in_doubt
 from shop.rules.refusals import NotOnFile
@@ -43,6 +44,7 @@ class CureView(NamedTuple):
     """A cure with its times: null where it is stalled, or where the sheet is silent.
 
     `zone` is where it lies now, `closed_in` where it lay when it was closed; `moves` has those undone too.
+    `sheet_mark` says what the figures of its mix lacked when that was made; empty where they were a sheet's.
     """
 
     id: int
@@ -65,6 +67,7 @@ class CureView(NamedTuple):
     turned_at: datetime | None
     closed_in: str
     moves: tuple[MoveView, ...]
+    sheet_mark: str
 
 
 # What `sheet_of` takes, in its order.
@@ -74,7 +77,7 @@ FIGURES = (
 )  # fmt: skip
 _COLUMNS = (
     Cure.build_id, Cure.id, Cure.place, Cure.closed_at, Cure.failed_reason, Mix.root_id,
-    func.coalesce(Cure.zone_id, Mix.zone_id), Mix.adhesive_name, *FIGURES,
+    func.coalesce(Cure.zone_id, Mix.zone_id), Mix.adhesive_name, Mix.sheet_state, *FIGURES,
 )  # fmt: skip
 # By way of the few open builds; the planner would else walk the whole history.
 _ON_OPEN = Cure.build_id.in_(select(Build.id).where(Build.closed_at.is_(None)))
@@ -84,7 +87,7 @@ _CURE = select(
 ).where(Cure.superseded_by_id.is_(None))
 _MIX: Select[*tuple[Any, ...]] = select(
     Mix.root_id, Mix.id, Mix.zone_id, Mix.mixed_at, Mix.adhesive_name, Mix.adhesive_id, Mix.lot_a_id,
-    Mix.lot_b_id, Mix.releases, *FIGURES,
+    Mix.lot_b_id, Mix.releases, Mix.sheet_state, *FIGURES,
 ).where(Mix.superseded_by_id.is_(None))  # fmt: skip
 _OPEN = _CURE.join(Build, Build.id == Cure.build_id).where(_ON_OPEN, Cure.pass_number == Build.pass_number)
 _OPEN_MIXES = _MIX.where(Mix.root_id.in_(select(Cure.mix_id).where(_ON_OPEN)))
@@ -234,7 +237,7 @@ def _fact(
     clocks: Clocks,
 ) -> CureFact:
     _, cure_id, place, closed_at, failed, mix_id, zone_id = row
-    _, _, mixed_in, mixed_at, adhesive, _, _, _, _, *figures = mix
+    _, _, mixed_in, mixed_at, adhesive, _, _, _, _, state, *figures = mix
     sheet = sheet_of(*figures)
     times = _times(clocks, sheet, closed_at, zone_id or mixed_in, path)
     zones, mixed = clocks.warmth.zones, mixed_at.timestamp()
@@ -260,6 +263,7 @@ def _fact(
         mix_id=mix_id,
         turned_at=instant_of(times.turned_at),
         lies_in=zones[path[-1][1] if path else zone_id or mixed_in].name,
+        sheet_mark=mark_of(state),
     )
 
 
@@ -293,8 +297,8 @@ def cures_of_mix(session: Session, mix_id: int, warmth: Warmth) -> list[CureView
 
 
 def _view(row: Row[*tuple[Any, ...]], moves: Mapping[int, list[Move]], clocks: Clocks) -> CureView:
-    (_, cure_id, place, closed_at, failed, mix_id, zone_id, adhesive, *figures, number, pass_number, by,
-     corrects, corrected_by) = row  # fmt: skip
+    (_, cure_id, place, closed_at, failed, mix_id, zone_id, adhesive, state, *figures, number, pass_number,
+     by, corrects, corrected_by) = row  # fmt: skip
     made, zones = moves.get(cure_id, []), clocks.warmth.zones
     path = paths({cure_id: made})[cure_id]
     times = _times(clocks, sheet_of(*figures), closed_at, zone_id, path)
@@ -305,6 +309,7 @@ def _view(row: Row[*tuple[Any, ...]], moves: Mapping[int, list[Move]], clocks: C
         instant_of(times.recoat_until), full_at is None, failed, corrects, corrected_by,
         instant_of(times.turned_at), zones[zone_id].name,
         tuple(MoveView(move.id, zones[move.zone_id].name, move.at, move.by, move.undone) for move in made),
+        mark_of(state),
     )  # fmt: skip
 
 

@@ -1,5 +1,6 @@
 """Customers: one record for a verb, frozen views for pages and API."""
 
+from datetime import date, datetime
 from typing import NamedTuple
 
 from sqlalchemy import bindparam, select
@@ -17,9 +18,15 @@ class CustomerView(NamedTuple):
     email: str
     phone: str
     notes: str
+    wants_mail: bool
+    photo_consent_on: date | None
+    erased_at: datetime | None
 
 
-_VIEW = select(Customer.id, Customer.name, Customer.email, Customer.phone, Customer.notes)
+_VIEW = select(
+    Customer.id, Customer.name, Customer.email, Customer.phone, Customer.notes, Customer.wants_mail,
+    Customer.photo_consent_on, Customer.erased_at,
+)  # fmt: skip
 _ONE = _VIEW.where(Customer.id == bindparam("id"))
 _PAGE = _VIEW.where(Customer.id > bindparam("after")).order_by(Customer.id).limit(bindparam("most"))
 _BY_NAME = _VIEW.order_by(Customer.name, Customer.id)

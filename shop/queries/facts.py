@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 from shop.craft.cure import DEFAULT_COLDEST_C
 from shop.queries.cure_clock import Warmth
 from shop.queries.cures import cure_facts, open_cure_facts
+from shop.queries.desk_facts import DeskFacts, desk_facts, open_desk_facts
 from shop.queries.events import event_facts
 from shop.queries.kept_records import KeptRecords
 from shop.queries.make_ups import meant_of_build, meant_of_open_builds
@@ -19,6 +20,7 @@ from shop.rules.record import Known, fold
 
 UNKNOWN = Known({}, (), {}, frozenset())
 NOT_ON_TURNER = OnTurner()
+NOTHING_AT_THE_DESK = DeskFacts()
 
 
 class Surroundings(NamedTuple):
@@ -53,6 +55,7 @@ def facts_of_build(
         suspects_of_build(session, build_id),
         meant_of_build(session, build_id),
         on_turner(session, build_id),
+        desk_facts(session, build_id),
     )
     return seen_from(facts, around)
 
@@ -74,12 +77,14 @@ def facts_of_open_builds(session: Session, records: KeptRecords, warmth: Warmth)
     doubted = suspects(session)
     meant = meant_of_open_builds(session)
     turned = open_on_turner(session)
+    desk = open_desk_facts(session)
     return {
         build_id: _facts(
             known.get(build_id, UNKNOWN), cures.get(build_id, []), doubted.get(build_id, []),
             meant.get(build_id, {}), turned.get(build_id, NOT_ON_TURNER),
+            desk.get(build_id, NOTHING_AT_THE_DESK),
         )
-        for build_id in {*known, *cures, *doubted, *meant, *turned}
+        for build_id in {*known, *cures, *doubted, *meant, *turned, *desk}
     }  # fmt: skip
 
 
@@ -89,6 +94,7 @@ def _facts(
     doubted: list[Suspect],
     meant: Mapping[str, Meant],
     turned: OnTurner,
+    desk: DeskFacts,
 ) -> Facts:
     return Facts(
         reached=known.reached,
@@ -101,5 +107,8 @@ def _facts(
         rechecks=known.rechecks,
         is_on_turner=turned.is_on,
         inspections=turned.inspections,
+        parts=desk.parts,
+        money=desk.money,
+        approval=desk.approval,
         redone=frozenset(cure.place for cure in cures if cure.failed),
     )

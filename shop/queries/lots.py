@@ -19,7 +19,7 @@ from shop.db.customers import Customer
 from shop.db.lots import Lot, LotEvent
 from shop.db.mixes import Mix, Serving, Suspicion
 from shop.db.shop import Shop
-from shop.rules.lots import LotFact, fault_of_lot, last_day
+from shop.rules.lots import LotFact, LotLeft, fault_of_lot, last_day
 from shop.rules.refusals import NotOnFile
 
 
@@ -251,10 +251,20 @@ def lot_fact(session: Session, lot_id: int) -> LotFact:
 
 def lot_view(session: Session, lot_id: int, on: date) -> LotView:
     """One lot as it stands on a day. Raises `NotOnFile`."""
+    return _view(_row_of(session, lot_id), on)
+
+
+def lot_left(session: Session, lot_id: int) -> tuple[LotFact, LotLeft]:
+    """What decides whether one lot may be used, and how much is left of it. Raises `NotOnFile`."""
+    row = _row_of(session, lot_id)
+    return LotFact(*row[:10]), LotLeft(None if row[14] is None else max(row[14], 0.0), row[15])
+
+
+def _row_of(session: Session, lot_id: int) -> Row[*tuple[Any, ...]]:
     row = session.execute(_ONE, {"id": lot_id}).first()
     if row is None:
         raise NotOnFile(f"There is no lot {lot_id} on file.")
-    return _view(row, on)
+    return row
 
 
 def has_lots(session: Session, adhesive_id: int) -> bool:

@@ -12,6 +12,7 @@ from shop.db.cures import Cure
 from shop.db.mixes import Mix, PuddleCheck, Suspicion
 from shop.queries.cure_clock import Clocks, Warmth, instant_of
 from shop.queries.cures import FIGURES, sheet_of
+from shop.rules.adhesives import mark_of
 from shop.rules.facts import Suspect
 from shop.rules.refusals import NotOnFile
 
@@ -23,7 +24,8 @@ class MixView(NamedTuple):
     """A mix as pages and API show it. `id` is its root id, which stays through corrections.
 
     `recheck_at` is when to look again, where an owner said to wait with the suspicion. Lots, amounts and the
-    minutes planned are null where nobody said.
+    minutes planned are null where nobody said. `sheet_mark` says what its figures lacked when it was made,
+    and is empty where they were a data sheet's.
     """
 
     id: int
@@ -40,6 +42,7 @@ class MixView(NamedTuple):
     suspect: str
     corrected: int
     recheck_at: datetime | None
+    sheet_mark: str
     lot_a_id: int | None
     lot_b_id: int | None
     amount_a_ml: float | None
@@ -81,7 +84,7 @@ RECHECK_AT = (
 _SAID = (Mix.lot_a_id, Mix.lot_b_id, Mix.amount_a_ml, Mix.amount_b_ml, Mix.planned_minutes, Mix.releases)
 _VIEW: Select[*tuple[Any, ...]] = select(
     Mix.root_id, Mix.adhesive_id, Mix.adhesive_name, Mix.use, Mix.zone_id, Mix.mixed_at, Mix.by, LAST_STATE,
-    LAST_TOUCHED, _SUSPECT, RECHECK_AT, Mix.id, *_SAID, *FIGURES,
+    LAST_TOUCHED, _SUSPECT, RECHECK_AT, Mix.id, Mix.sheet_state, *_SAID, *FIGURES,
 ).where(Mix.superseded_by_id.is_(None))  # fmt: skip
 _ROOT_OF = select(Mix.root_id).where(Mix.id == bindparam("entry_id")).scalar_subquery()
 _ONE = _VIEW.where(Mix.root_id == _ROOT_OF)
@@ -132,14 +135,15 @@ def mixes_since(session: Session, since: datetime, warmth: Warmth) -> list[MixVi
 
 def _view(row: Row[*tuple[Any, ...]], clocks: Clocks) -> MixView:
     (root_id, adhesive_id, adhesive, use, zone_id, mixed_at, by, puddle, puddle_at, suspect, recheck_at,
-     entry_id, *rest) = row  # fmt: skip
+     entry_id, state, *rest) = row  # fmt: skip
     said, figures = rest[: len(_SAID)], rest[len(_SAID) :]
     zone = clocks.warmth.zones[zone_id]
     ends = instant_of(clocks.pot_life_ends(zone_id, sheet_of(*figures), mixed_at.timestamp()))
     assert ends is not None
     return MixView(
         root_id, adhesive_id, adhesive, use, zone_id, zone.name, mixed_at, by, ends, puddle or "", puddle_at,
-        suspect or "", entry_id if entry_id != root_id else 0, recheck_at, *said,
+        suspect or "", entry_id if entry_id != root_id else 0, recheck_at, mark_of(state),
+        *said,
     )  # fmt: skip
 
 

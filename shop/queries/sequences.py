@@ -124,6 +124,8 @@ def _stage(stage: StageRecord) -> Stage:
         records=tuple(Record(RecordKind(kept["kind"]), kept["name"]) for kept in stage.records),
         draws=tuple(stage.draws),
         figures=tuple(stage.figures),
+        uses=tuple(stage.uses),
+        tells_customer=stage.tells_customer,
     )
 
 

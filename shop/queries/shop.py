@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from datetime import date, datetime
 from functools import lru_cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
 from sqlalchemy import select
@@ -16,6 +16,7 @@ from shop.rules.hours import Hours, hours_from
 class ShopView(NamedTuple):
     """The shop's own figures. `clock_doubt` is the oldest doubt that nobody has settled, or empty.
 
+    `quote_terms` has what quotes are worked out with, `terms` and `care_sheet` what customers are told.
     `spine_rules` maps the kinds of rod for which the shop goes its own way to the rule it goes by.
     """
 
@@ -26,6 +27,11 @@ class ShopView(NamedTuple):
     reading_gap_minutes: float
     spine_rules: Mapping[str, str]
     hours: Hours
+    quote_terms: Mapping[str, Any]
+    terms: str
+    care_sheet: str
+    warranty_months: int
+    unclaimed_days: int
     clock_doubt: str
 
     @property
@@ -44,7 +50,8 @@ OPEN_DOUBT = (
 )
 _SHOP = select(
     Shop.name, Shop.time_zone, Shop.currency, Shop.credit_cap, Shop.reading_gap_minutes,
-    Shop.spine_rules, Shop.hours, Shop.closed_on, OPEN_DOUBT.scalar_subquery(),
+    Shop.spine_rules, Shop.hours, Shop.closed_on, Shop.quote_terms, Shop.terms, Shop.care_sheet,
+    Shop.warranty_months, Shop.unclaimed_days, OPEN_DOUBT.scalar_subquery(),
 )  # fmt: skip
 _VERSION = select(Shop.version)
 _LAST_INSTANT = select(Change.last_at)
@@ -52,9 +59,9 @@ _LAST_INSTANT = select(Change.last_at)
 
 def read_shop(session: Session) -> ShopView:
     """The shop's figures as they stand."""
-    name, zone, currency, cap, gap_minutes, spine_rules, week, closed_on, doubt = session.execute(_SHOP).one()
+    *figures, week, closed_on, terms, words, care, months, days, doubt = session.execute(_SHOP).one()
     hours = hours_from(week, closed_on)
-    return ShopView(name, zone, currency, cap, gap_minutes, spine_rules, hours, doubt or "")
+    return ShopView._make((*figures, hours, terms, words, care, months, days, doubt or ""))
 
 
 def shop_day(session: Session, instant: datetime) -> date:

@@ -136,7 +136,8 @@ def _order(rod: StoppedRodView) -> Any:
 
 def stop_record(session: Session, stop_id: int) -> TurnerStop:
     """The record of one stop, for a verb; locked until the transaction ends. Raises `NotOnFile`."""
-    stop = session.get(TurnerStop, stop_id, with_for_update=True)
+    # Not so hard that a rod which it caught could not be added by somebody who holds that rod's build.
+    stop = session.get(TurnerStop, stop_id, with_for_update={"key_share": True})
     if stop is None:
         raise NotOnFile(f"There is no stop {stop_id} of a turner on record.")
     return stop

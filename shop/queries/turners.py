@@ -201,6 +201,12 @@ def turnings_of(session: Session, build_ids: list[int], warmth: Warmth) -> dict[
 
     Coats of earlier passes count too: sending a build back does not dry them.
     """
+    coats = coats_of(session, build_ids, warmth)
+    return {build_id: turning_of(found) for build_id, found in coats.items()}
+
+
+def coats_of(session: Session, build_ids: list[int], warmth: Warmth) -> dict[int, list[Coat]]:
+    """Every coat that counts of some builds, by the build's id; a build without one is left out."""
     if not build_ids:
         return {}
     rows = session.execute(_COATS, {"build_ids": build_ids}).all()
@@ -211,7 +217,7 @@ def turnings_of(session: Session, build_ids: list[int], warmth: Warmth) -> dict[
     coats: dict[int, list[Coat]] = {}
     for build_id, cure_id, turn_minutes in rows:
         coats.setdefault(build_id, []).append(_coat(by_id[cure_id], turn_minutes is not None))
-    return {build_id: turning_of(found) for build_id, found in coats.items()}
+    return coats
 
 
 def _coat(fact: CureFact, by_sheet: bool) -> Coat:
@@ -265,12 +271,13 @@ def last_stay_at(session: Session, turner_id: int, place_number: int) -> TurnerS
 
 def stays_of_build(session: Session, build_id: int) -> list[TurnerStay]:
     """The records of every stay of a build, ended ones too, in the order entered."""
-    return list(session.scalars(select(TurnerStay).where(TurnerStay.build_id == build_id)))
+    wanted = select(TurnerStay).where(TurnerStay.build_id == build_id)
+    return list(session.scalars(wanted.order_by(TurnerStay.id)))
 
 
-def stays_since(session: Session, turner_id: int, since: datetime, warmth: Warmth) -> list[StayView]:
-    """The rods that are on a turner, or that came off it after an instant."""
-    wanted = _STAYS.where(
+def stays_since(session: Session, turner_id: int, since: datetime) -> list[TurnerStay]:
+    """The records of the rods that are on a turner, or that came off it after an instant, for a verb."""
+    wanted = select(TurnerStay).where(
         TurnerStay.turner_id == turner_id, or_(TurnerStay.off_at.is_(None), TurnerStay.off_at > since)
     )
-    return _stays(session, warmth, session.execute(wanted.order_by(TurnerStay.id)).all())
+    return list(session.scalars(wanted.order_by(TurnerStay.id)))

@@ -63,16 +63,6 @@ def actor_of_session(session: Session, token_hash: str, now: datetime) -> Actor 
     return None if row is None else _actor(*row)
 
 
-def actor_named(session: Session, name: str) -> Actor | None:
-    """The person of that name, whatever its case, unless their account has ended."""
-    found = session.execute(
-        select(User.id, User.name, User.role).where(
-            User.name_key == name.strip().casefold(), User.ended_at.is_(None)
-        )
-    ).first()
-    return None if found is None else _actor(*found)
-
-
 def _actor(user_id: int, name: str, role: str) -> Actor:
     return Actor(name, ROLE_RIGHTS[Role(role)], user_id=user_id, role=Role(role))
 

@@ -1,7 +1,11 @@
-"""Whether the figures of a data sheet can be: pure checks, one sentence a field."""
+"""The figures of a data sheet: whether they can be, and whether they are the sheet's at all.
+
+Pure checks, one sentence a field; which sheet the figures stand on is judged by `sheet_state` alone.
+"""
 
 from collections.abc import Mapping
-from datetime import date
+from datetime import date, datetime
+from enum import StrEnum
 from typing import Any
 
 from shop.craft.cure import CureError, Sheet
@@ -31,6 +35,55 @@ _RANGES = {
     **{name: (0.01, MOST_MINUTES) for name in LABELS if name.endswith("_minutes")},
 }  # fmt: skip
 
+# What an adhesive begun from a ready-made class says of its source.
+READY_MADE_SOURCE = "a ready-made class, not from your data sheet"
+
+
+class SheetState(StrEnum):
+    """What the figures of an adhesive stand on; all but the first are marked wherever they are relied on."""
+
+    CONFIRMED = "confirmed"
+    READY_MADE = "ready-made"
+    NOT_NAMED = "not named"
+    NOT_DATED = "not dated"
+    NOT_CONFIRMED = "not confirmed"
+
+
+MARKS = {
+    SheetState.CONFIRMED: "",
+    SheetState.READY_MADE: "not from your data sheet",
+    SheetState.NOT_NAMED: "no data sheet named",
+    SheetState.NOT_DATED: "data sheet without a date",
+    SheetState.NOT_CONFIRMED: "not confirmed against its data sheet",
+}
+
+
+def mark_of(state: str) -> str:
+    """What to say of figures that were kept with what they stood on; empty where they were a sheet's."""
+    return MARKS[SheetState(state)]
+
+
+def names_a_sheet(source: str) -> bool:
+    """Whether a source says more than that there is none."""
+    return source.strip() not in ("", READY_MADE_SOURCE)
+
+
+def sheet_state(
+    ready_made: str, source: str, sheet_date: date | None, confirmed_at: datetime | None
+) -> SheetState:
+    """What figures stand on; of what is lacking the first is said.
+
+    `ready_made` is the class that they began as, or empty. `confirmed_at` is since when somebody has stood by
+    the figures as they are: whoever typed them in from a sheet that they named, or held them against it.
+    """
+    if ready_made and confirmed_at is None:
+        return SheetState.READY_MADE
+    if not names_a_sheet(source):
+        return SheetState.NOT_NAMED
+    if sheet_date is None:
+        return SheetState.NOT_DATED
+    return SheetState.NOT_CONFIRMED if confirmed_at is None else SheetState.CONFIRMED
+
 
 def faults_of_adhesive(figures: Mapping[str, Any]) -> dict[str, str]:
     """Everything that keeps an adhesive's figures from being right, by field; empty when they are."""
@@ -53,23 +106,13 @@ def faults_of_adhesive(figures: Mapping[str, Any]) -> dict[str, str]:
 
 
 def _faults_of_sheet(figures: Mapping[str, Any]) -> dict[str, str]:
-    """What does not fit together; the cure clock's own checks decide."""
-    if figures["full_cure_minutes"] < figures["set_minutes"]:
-        return {"full_cure_minutes": "The full cure is shorter than the set time; it cannot be."}
-    turn_minutes = figures["turn_minutes"]
-    if turn_minutes is not None and turn_minutes > figures["full_cure_minutes"]:
-        return {"turn_minutes": "A coat is not kept turning longer than until its full cure."}
-    until_minutes = figures["recoat_until_minutes"]
-    # Asked here alone: a mix on file goes on with the figures that it began with.
-    if until_minutes is not None and until_minutes == figures["recoat_from_minutes"]:
-        return {"recoat_until_minutes": "The recoat window ends when it begins; say until when it is open."}
+    """What does not fit together; the cure clock's own sheet decides."""
     try:
         Sheet(
             figures["reference_c"], figures["pot_life_minutes"], figures["set_minutes"],
             figures["full_cure_minutes"], figures["recoat_from_minutes"], figures["recoat_until_minutes"],
-            figures["coldest_c"], figures["doubling_c"],
+            figures["coldest_c"], figures["doubling_c"], figures["turn_minutes"],
         )  # fmt: skip
     except CureError as fault:
-        where = "recoat_until_minutes" if "recoat" in str(fault) else "coldest_c"
-        return {where: str(fault)}
+        return {fault.figure: str(fault)}
     return {}

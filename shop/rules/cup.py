@@ -15,8 +15,9 @@ from shop.craft.finish import MOST_SHARE_PERCENT
 from shop.craft.mix import LEAST_PART_ML, MixAmounts, least_mix_ml, mix_amounts
 from shop.rules.holds import ClearedBy, ShutHold
 from shop.rules.hours import Hours, is_open, last_open
-from shop.rules.lots import LotFact, fault_of_lot
+from shop.rules.lots import LotFact, LotLeft, fault_of_lot, shortage_of_lot
 from shop.rules.sequences import HoldKind
+from shop.rules.zones import COLDEST_C, WARMEST_C
 
 MOST_SERVED = 60
 MOST_VOLUME_ML = 2000.0
@@ -52,6 +53,11 @@ class Product:
     density_a: float | None
     density_b: float | None
     sheet: Sheet
+
+    @property
+    def least_ml(self) -> float:
+        """The least that can be measured out well, in mL."""
+        return least_mix_ml(self.parts_a, self.parts_b, LEAST_PART_ML)
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,9 +105,10 @@ class CupFacts:
 
     `pot_life_ends_at` is corrected for the room. The coat's own times are those of one closed as late as
     planned; `turned_at` is until when it must turn, none where nothing turns. `free_places` is how many
-    places of the turners are free all that time, none where the shop has no turner on file.
-    `shelf_has_lots` says that the shop keeps lots of this product, so that a cup without them would not be
-    on record.
+    places of the turners are free all that time and promised to nobody, none where the shop has no turner
+    on file; `promised_places` of the others are promised to cups in hand. `shelf_has_lots` says that the
+    shop keeps lots of this product, so that a cup without them would not be on record; `left_a` and
+    `left_b` are what is left of those that the plan names.
     """
 
     now: datetime
@@ -116,6 +123,9 @@ class CupFacts:
     recoat_from: datetime | None = None
     recoat_until: datetime | None = None
     shelf_has_lots: bool = False
+    promised_places: int = 0
+    left_a: LotLeft | None = None
+    left_b: LotLeft | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +157,7 @@ def cup_amounts(plan: CupPlan) -> CupAmounts | None:
     product, wanted = plan.product, plan.planned_ml
     if wanted is None:
         return None
-    least = least_mix_ml(product.parts_a, product.parts_b, LEAST_PART_ML)
+    least = product.least_ml
     volume = wanted if plan.volume_ml is not None else max(wanted, least)
     parts = mix_amounts(volume, product.parts_a, product.parts_b, product.density_a, product.density_b)
     return CupAmounts(volume, parts, least, wanted < least)
@@ -162,6 +172,8 @@ def faults_of_plan(plan: CupPlan) -> dict[str, str]:
         faults["volume_ml"] = f"A cup holds more than 0 and at most {MOST_VOLUME_ML:g} mL."
     if plan.minutes is not None and not 0 < plan.minutes <= MOST_MINUTES:
         faults["minutes"] = f"The minutes planned must be more than 0 and at most {MOST_MINUTES:g}."
+    if plan.parts_c is not None and not COLDEST_C <= plan.parts_c <= WARMEST_C:
+        faults["parts_c"] = f"The parts are between {COLDEST_C:g} and {WARMEST_C:g} °C warm."
     return faults
 
 
@@ -172,8 +184,31 @@ def judge_cup(plan: CupPlan, facts: CupFacts) -> tuple[CupHold, ...]:
     return (*own, *_closed(facts), *_of_rods(plan))
 
 
-def warnings_of(facts: CupFacts) -> list[str]:
-    """What falls due while nobody is there, without being a reason not to mix: sentences, maybe none."""
+def warnings_of(plan: CupPlan, facts: CupFacts) -> list[str]:
+    """What is no reason not to mix, and yet to be known before: sentences, maybe none.
+
+    What to prepare, a lot that may not last for this cup, and what falls due while nobody is there.
+    """
+    prepared = [f"{serving.build}: {serving.prep}" for serving in plan.servings if serving.prep]
+    return [*prepared, *_shortages(plan, facts), *_while_closed(facts)]
+
+
+def _shortages(plan: CupPlan, facts: CupFacts) -> Iterator[str]:
+    amounts = cup_amounts(plan)
+    parts = None if amounts is None else amounts.parts
+    takes_a, takes_b = (None, None) if parts is None else (parts.volume_a_ml, parts.volume_b_ml)
+    named = [(plan.lot_a, facts.left_a, takes_a), (plan.lot_b, facts.left_b, takes_b)]
+    if plan.lot_a == plan.lot_b:
+        # A kit that is both parts.
+        named = [(plan.lot_a, facts.left_a, None if amounts is None else amounts.volume_ml)]
+    for lot, left, takes_ml in named:
+        if lot is not None and left is not None:
+            shortage = shortage_of_lot(lot, left, takes_ml)
+            if shortage:
+                yield shortage
+
+
+def _while_closed(facts: CupFacts) -> list[str]:
     hours, zone = facts.hours, facts.time_zone
     warnings = []
     until = facts.recoat_until
@@ -237,7 +272,12 @@ def _turner(plan: CupPlan, facts: CupFacts) -> Iterator[CupHold]:
         free = "none is" if facts.free_places == 0 else f"only {facts.free_places} are"
         if facts.free_places == 1:
             free = "only 1 is"
-        reason = f"The coats need {wanted} turner places for the whole turning time, and {free} free."
+        places = "1 turner place" if wanted == 1 else f"{wanted} turner places"
+        reason = f"The coats need {places} for the whole turning time, and {free} free"
+        if facts.promised_places:
+            verb = "is" if facts.promised_places == 1 else "are"
+            reason += f"; {facts.promised_places} {verb} promised to other cups in hand"
+        reason += "."
         yield CupHold(HoldKind.TURNER, reason, ClearedBy.WORK)
 
 

@@ -19,6 +19,13 @@ from shop.rules.judging_cures import (
     judge_set,
     judge_warm,
 )
+from shop.rules.judging_desk import (
+    judge_approval,
+    judge_balance,
+    judge_deposit,
+    judge_parts,
+    judge_slide_on,
+)
 from shop.rules.measuring import amiss, is_as_meant, is_comparable, meant_by, meant_words
 from shop.rules.sequences import HOUSE_RULES, HoldKind, RecordKind, Sequence, Stage
 
@@ -186,4 +193,9 @@ JUDGES: dict[HoldKind, Callable[[Case], Iterator[ShutHold]]] = {
     HoldKind.TURNER: _turner,
     HoldKind.WARM: judge_warm,
     HoldKind.CLOCK: _stands_alone,
+    HoldKind.PARTS: judge_parts,
+    HoldKind.SLIDE_ON: judge_slide_on,
+    HoldKind.DEPOSIT: judge_deposit,
+    HoldKind.BALANCE: judge_balance,
+    HoldKind.APPROVAL: judge_approval,
 }

@@ -29,6 +29,7 @@ class CureFact:
     (`shop.rules.puddles`). `zone` is where it was mixed and `mixing_c` what that was at then; `lies_in` is
     the zone that the cure lies in now, after every move. `lot_fault` says what was wrong with the lots it
     was mixed from, empty where nothing was, nobody named them, or an owner released the rule for that cup.
+    `sheet_mark` says what the figures of its mix lacked when that was made, empty where they were a sheet's.
     """
 
     id: int
@@ -50,6 +51,7 @@ class CureFact:
     mix_id: int = 0
     turned_at: datetime | None = None
     lies_in: str = ""
+    sheet_mark: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,6 +117,52 @@ class Meant:
 
 
 @dataclass(frozen=True, slots=True)
+class PartFact:
+    """How many of one part a build takes, and how many are set aside for it or used already.
+
+    `group` is the kind of part that a stage names (`shop.rules.sequences.USES`). `on_shelf` is what lies
+    there for anybody, none where the shop does not count that part: then nothing is held for it.
+    """
+
+    group: str
+    name: str
+    needed: int
+    set_aside: int = 0
+    used: int = 0
+    on_shelf: int | None = None
+
+    @property
+    def missing(self) -> int:
+        """How many are neither set aside nor used; nothing where the part is not counted."""
+        return 0 if self.on_shelf is None else max(0, self.needed - self.set_aside - self.used)
+
+
+@dataclass(frozen=True, slots=True)
+class MoneyFact:
+    """What was agreed to be paid for a build, and what has been paid, in whole cents of `currency`.
+
+    `total_cents` and `deposit_cents` are those of the newest quote with a yes, none before there is one.
+    """
+
+    currency: str
+    total_cents: int | None
+    deposit_cents: int | None
+    paid_cents: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class ApprovalFact:
+    """The newest revision of a build's spec, and the ones that the newest quote and the newest yes are for.
+
+    Revision 0 is a build without a spec. None for a quote or a yes that has never been.
+    """
+
+    revision: int = 0
+    quoted: int | None = None
+    agreed: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Facts:
     """Everything that a decision about one build rests on, for its present pass.
 
@@ -123,6 +171,8 @@ class Facts:
     the build means its figures to be, by name. `turner` is none where the shop has none on file.
     `inspections` says of each coat that stood still on a turner, and that nobody has inspected since, when
     and where that was. `redone` holds the places where a joint failed, to be glued anew or glued so.
+    `parts` are those of the newest make-up. `money` and `approval` are none for a build that was taken on
+    without a spec and without a quote: nobody was asked anything.
     """
 
     reached: Mapping[str, Reached] = field(default_factory=dict)
@@ -139,4 +189,7 @@ class Facts:
     is_on_turner: bool = False
     inspections: tuple[str, ...] = ()
     redone: frozenset[str] = frozenset()
+    parts: tuple[PartFact, ...] = ()
+    money: MoneyFact | None = None
+    approval: ApprovalFact | None = None
     who: str | None = None

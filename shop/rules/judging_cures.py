@@ -145,6 +145,12 @@ def _coats(case: Case, place: str) -> tuple[CureFact | None, CureFact | None]:
     return (joints[-1][-1] if joints else None), None
 
 
+def waiting_coat(case: Case) -> CureFact | None:
+    """The coat that the next one is still to go on by a `recoat` hold; none once that is laid."""
+    coat, new = _coats(case, case.hold.place)
+    return coat if new is None else None
+
+
 def judge_recoat(case: Case) -> Iterator[ShutHold]:
     place = case.hold.place
     coat, new = _coats(case, place)

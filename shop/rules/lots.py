@@ -41,6 +41,17 @@ class LotFact:
 
 
 @dataclass(frozen=True, slots=True)
+class LotLeft:
+    """How much is left of a lot by the record; none where nobody said how much came.
+
+    It is the most that can be left: `unsaid_mixes` mixes drew from it that nobody said the amount of.
+    """
+
+    ml: float | None
+    unsaid_mixes: int = 0
+
+
+@dataclass(frozen=True, slots=True)
 class LotEntry:
     """What is written down of a lot, as a form or the API gives it; none where nobody said."""
 
@@ -98,6 +109,27 @@ def fault_of_lot(lot: LotFact, part: str, adhesive_id: int, on: date) -> str:
     if last is not None and last < on:
         return f"{lot_name} is out of date: {_why_last(lot, last)}."
     return ""
+
+
+def shortage_of_lot(lot: LotFact, left: LotLeft, takes_ml: float | None) -> str:
+    """Why a lot may not last for a cup that takes so much of it; empty where it does by the record.
+
+    Told to a tenth of a millilitre, finer than anybody measures out. A lot of which nothing is left is said
+    where what the cup takes is not known (none), too.
+    """
+    if left.ml is None:
+        return ""
+    has_ml, needs_ml = round(left.ml, 1), None if takes_ml is None else round(takes_ml, 1)
+    if has_ml > 0 if needs_ml is None else has_ml >= needs_ml:
+        return ""
+    about = f"about {has_ml:g} mL" if has_ml > 0 else "nothing"
+    words = f"{named(lot)} has {about} left by the record"
+    words += "." if needs_ml is None else f"; this cup takes {needs_ml:g} mL of it."
+    if left.unsaid_mixes == 1:
+        words += " 1 mix from it did not say how much it took, so there may be less."
+    elif left.unsaid_mixes:
+        words += f" {left.unsaid_mixes} mixes from it did not say how much they took, so there may be less."
+    return words
 
 
 def _why_last(lot: LotFact, last: date) -> str:

@@ -15,8 +15,9 @@ GRIP, SEAT, ARBOR, CAP = "grip", "reel seat", "arbor", "butt cap"
 GUIDE, TIP_TOP = "guide", "tip-top"
 # What is never a part of the handle; guides and tip-top have rows of their own.
 NOT_ON_THE_HANDLE = frozenset({GUIDE, TIP_TOP, "thread"})
-# Parts that go on over the butt; all others slide on from the tip.
+# Parts that go on over the butt, and those that slide on from the tip.
 FROM_BUTT_END = frozenset({"butt cap", "gimbal"})
+FROM_THE_TIP = frozenset({"grip", "reel seat", "arbor", "winding check", "trim ring"})
 
 
 def _inch(numerator: int, denominator: int = 1) -> int:

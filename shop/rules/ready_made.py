@@ -57,19 +57,29 @@ def _chained(name: str, rod_kind: str, stages: tuple[Stage, ...]) -> Sequence:
     return Sequence(name, rod_kind, tuple(chained))
 
 
-AGREED = Stage("order agreed", "Your order is agreed.", 40)
-PARTS = Stage("parts in hand", "All the parts for your rod are here.", 20)
+YES = Hold(HoldKind.APPROVAL)
+DEPOSIT = Hold(HoldKind.DEPOSIT)
+BALANCE = Hold(HoldKind.BALANCE)
+# All the parts of the rod at a stage that names none, those that it uses at another.
+ITS_PARTS = Hold(HoldKind.PARTS)
+SLID_ON = Hold(HoldKind.SLIDE_ON)
+
+AGREED = Stage("order agreed", "Your order is agreed.", 40, holds=(YES,))
+PARTS = Stage(
+    "parts in hand", "All the parts for your rod are here.", 20, holds=(DEPOSIT, ITS_PARTS)
+)  # fmt: skip
 BLANK = Stage(
-    "blank checked", "", 12, records=_figures("blank length", "blank mass"), figures=("blank",)
+    "blank checked", "", 12, records=_figures("blank length", "blank mass"), figures=("blank",),
+    uses=("blank",),
 )  # fmt: skip
 SPINE = Stage(
     "spine marked", "Your blank is chosen and its spine is marked.", 8, records=_photo("spine mark"),
     figures=("spine",),
 )  # fmt: skip
 GRIPS = Stage(
-    "grips fitted", "The handle is mocked up; tell us today if its length is wrong.", 70,
+    "grips fitted", "The handle is mocked up; tell us today if its length is wrong.", 70, holds=(ITS_PARTS,),
     records=(*_figures("rear grip length", "fore grip length"), *_photo("dry fit")),
-    figures=("handle", "grips", "seat", "sliding"),
+    figures=("handle", "grips", "seat", "sliding"), uses=("grip", "arbor"),
 )  # fmt: skip
 REAR = Stage(
     "rear grip glued", "", 10, holds=(_in_time("rear grip"),), records=_cures("rear grip"),
@@ -77,22 +87,25 @@ REAR = Stage(
 )  # fmt: skip
 SEAT = Stage(
     "reel seat and fore grip glued", "", 22,
-    holds=(_set("rear grip"), _check(ORIENTATION_CHECK), _in_time("reel seat", "fore grip")),
+    holds=(_set("rear grip"), ITS_PARTS, _check(ORIENTATION_CHECK), _in_time("reel seat", "fore grip")),
     records=_cures("reel seat", "fore grip"), draws=("reel seat", "fore grip", "tip-top"),
-    figures=("spine", "seat", "glue", "sliding"),
+    figures=("spine", "seat", "glue", "sliding"), uses=("reel seat", "winding check", "trim ring"),
 )  # fmt: skip
 HANDLE_CURED = Stage("handle cured", "The handle is on.", 0, holds=(_hard(*HANDLE),))
 LAID_OUT = Stage(
-    "guides laid out", "The guides are set under load.", 60, records=_photo("static test"),
-    draws=("guides",), figures=("spine", "guides", "static test"),
+    "guides laid out", "The guides are set under load.", 60, holds=(SLID_ON, ITS_PARTS),
+    records=_photo("static test"), draws=("guides",), figures=("spine", "guides", "static test"),
+    uses=("guide", "tip-top"),
 )  # fmt: skip
 WRAPPED = Stage(
-    "wrapped", "The wraps are done: last day to change their colour.", 120, records=_ticks("wraps in line"),
-    draws=("wraps",), figures=("guides", "wraps"),
+    "wrapped", "The wraps are done: last day to change their colour.", 120, holds=(ITS_PARTS,),
+    records=_ticks("wraps in line"), draws=("wraps",), figures=("guides", "wraps"),
+    uses=("thread", "keeper", "ferrule"),
 )  # fmt: skip
 COAT_1 = Stage(
     "first finish coat", "The first coat of finish is on and hardening.", 28,
     holds=(_in_time("guide wraps"),), records=_cures("guide wraps"), draws=("gloss",), figures=("finish",),
+    uses=("inscription",),
 )  # fmt: skip
 COAT_2 = Stage(
     "second finish coat",
@@ -104,14 +117,15 @@ COAT_2 = Stage(
 )
 HARD = Stage("finish cured", "", 0, holds=(_hard("guide wraps"),))
 CAP = Stage(
-    "butt cap fitted", "", 5, records=_cures("butt cap"), draws=("butt cap",), figures=("handle", "glue")
+    "butt cap fitted", "", 5, holds=(ITS_PARTS,), records=_cures("butt cap"), draws=("butt cap",),
+    figures=("handle", "glue"), uses=("butt cap", "gimbal"),
 )  # fmt: skip
 INSPECTED = Stage(
     "inspected", "Your rod is ready.", 25,
     records=(*_ticks("list of twenty points"), *_figures("finished mass", "balance point")),
     figures=("balance",),
 )  # fmt: skip
-HANDED_OVER = Stage("handed over", "Handed over. Enjoy it.", 20)
+HANDED_OVER = Stage("handed over", "Handed over. Enjoy it.", 20, holds=(BALANCE,))
 
 
 def _default(name: str, rod_kind: str) -> Sequence:
@@ -134,6 +148,7 @@ def _fly() -> Sequence:
         "reel seat glued", "", 12,
         holds=(_set("fore grip"), _check(ORIENTATION_CHECK), _in_time("reel seat")),
         records=_cures("reel seat"), draws=("reel seat", "tip-top"), figures=("spine", "seat", "glue"),
+        uses=("reel seat", "winding check", "trim ring"),
     )  # fmt: skip
     cured = replace(HANDLE_CURED, holds=(_hard("fore grip", "reel seat"),))
     fit = replace(
@@ -173,10 +188,10 @@ def _boat() -> Sequence:
         draws=("gloss",), figures=("finish",),
     )  # fmt: skip
     hard = Stage("underwrap cured", "", 0, holds=(_hard("underwrap"),))
-    over = replace(WRAPPED, name="rollers wrapped", holds=(_check("underwrap scuffed and wiped"),))
+    over = replace(WRAPPED, name="rollers wrapped", holds=(ITS_PARTS, _check("underwrap scuffed and wiped")))
     oiled = Stage("rollers oiled", "", 10, holds=(_check("every roller turns free"),))
     gimbal = replace(
-        CAP, name="gimbal fitted", holds=(_check("gimbal in line with the guides"),),
+        CAP, name="gimbal fitted", holds=(ITS_PARTS, _check("gimbal in line with the guides")),
         figures=("spine", "handle", "glue"),
     )  # fmt: skip
     stages = (
@@ -195,11 +210,12 @@ def _repair() -> Sequence:
             draws=("rear grip", "reel seat", "fore grip", "guides", "tip-top", "butt cap"),
         ),
         Stage("looked at", "We have looked at it.", 10),
-        Stage("repair agreed", "The repair is agreed.", 10),
-        Stage("parts in hand", "The parts are here.", 10),
+        Stage("repair agreed", "The repair is agreed.", 10, holds=(YES,)),
+        Stage("parts in hand", "The parts are here.", 10, holds=(ITS_PARTS,)),
         Stage("stripped", "", 30, holds=(_check("blank examined for cracks"),)),
         Stage(
             "wrapped again", "It is wrapped again.", 40, draws=("wraps",), figures=("guides", "wraps"),
+            uses=("guide", "thread"),
         ),
         replace(COAT_1, attended_minutes=12),
         replace(COAT_2, attended_minutes=12),

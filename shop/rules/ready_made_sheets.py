@@ -11,10 +11,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from shop.rules.adhesives import FIELDS
+from shop.rules.adhesives import FIELDS, READY_MADE_SOURCE
 
-SOURCE = "a ready-made class, not from your data sheet"
-MARK = "not from your data sheet"
 HOUR, DAY = 60.0, 1440.0
 # Common practice, from memory: where most sheets state their times, and a year once opened.
 REFERENCE_C = 24.0
@@ -75,5 +73,5 @@ def figures_of_class(name: str) -> Mapping[str, Any]:
         "parts_b": kind.parts[1],
         "reference_c": REFERENCE_C,
         "opened_life_days": OPENED_LIFE_DAYS,
-        "source": SOURCE,
+        "source": READY_MADE_SOURCE,
     }

@@ -33,6 +33,14 @@ class EventKind(StrEnum):
     MAKE_UP = "make_up"
     TURNER = "turner"
     MOVE = "move"
+    SPEC = "spec"
+    QUOTE = "quote"
+    PAYMENT = "payment"
+    PARTS = "parts"
+    PHOTO = "photo"
+    PROMISE = "promise"
+    INTAKE = "intake"
+    CLOSED = "closed"
 
 
 @dataclass(frozen=True, slots=True)

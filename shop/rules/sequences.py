@@ -20,6 +20,11 @@ FIGURES = (
     "blank", "spine", "handle", "grips", "seat", "sliding", "glue", "guides", "static test", "wraps",
     "finish", "balance",
 )  # fmt: skip
+# What a stage may use up of what lies ready for a rod: by the kind of component, and the blank itself.
+USES = (
+    "blank", "grip", "reel seat", "arbor", "winding check", "trim ring", "butt cap", "gimbal", "guide",
+    "tip-top", "ferrule", "keeper", "thread", "other", "inscription",
+)  # fmt: skip
 ROD_KINDS = ("casting", "spinning", "fly", "surf", "boat", "repair")
 PREP_CHECK = "prep"
 MOST_STAGES = 60
@@ -42,12 +47,18 @@ class HoldKind(StrEnum):
     TURNER = "turner"
     WARM = "warm"
     CLOCK = "clock"
+    PARTS = "parts"
+    SLIDE_ON = "slide_on"
+    DEPOSIT = "deposit"
+    BALANCE = "balance"
+    APPROVAL = "approval"
 
 
 # House rules; everything else is chemistry, geometry or the clock, which nobody can wave through.
 HOUSE_RULES = frozenset(
     {
         HoldKind.ORDER, HoldKind.CHECK, HoldKind.MEASUREMENT, HoldKind.LOT, HoldKind.TURNER, HoldKind.WARM,
+        HoldKind.PARTS, HoldKind.DEPOSIT, HoldKind.BALANCE, HoldKind.APPROVAL,
     }
 )  # fmt: skip
 
@@ -65,6 +76,11 @@ NEEDS: dict[HoldKind, tuple[str, ...]] = {
     HoldKind.TURNER: (),
     HoldKind.WARM: (),
     HoldKind.CLOCK: (),
+    HoldKind.PARTS: (),
+    HoldKind.SLIDE_ON: (),
+    HoldKind.DEPOSIT: (),
+    HoldKind.BALANCE: (),
+    HoldKind.APPROVAL: (),
 }
 # What a kind may say besides. A measurement without a figure of its own goes by the make-up of the build.
 TAKES: dict[HoldKind, tuple[str, ...]] = {
@@ -109,7 +125,9 @@ class Record:
 class Stage:
     """A named point a build can reach.
 
-    `draws` says what the rod's drawing gains, `figures` which of the rod's figures are shown.
+    `draws` says what the rod's drawing gains, `figures` which of the rod's figures are shown. `uses`
+    says what of the rod's parts it uses up; from when it can begin, a wish about those comes too late.
+    `tells_customer` is whether reaching it is told by mail.
     """
 
     name: str
@@ -119,6 +137,8 @@ class Stage:
     records: tuple[Record, ...] = ()
     draws: tuple[str, ...] = ()
     figures: tuple[str, ...] = ()
+    uses: tuple[str, ...] = ()
+    tells_customer: bool = False
     # Asked for every stage in every decision about a coat, so it is worked out once.
     _places: tuple[str, ...] = field(init=False, repr=False, compare=False)
 
@@ -195,11 +215,6 @@ def faults_of_name(sequence: Sequence) -> dict[str, str]:
     return faults
 
 
-def faults_of(sequence: Sequence) -> list[str]:
-    """Everything that keeps a sequence from making sense, as sentences; empty when it is sound."""
-    return [*faults_of_name(sequence).values(), *faults_of_stages(sequence)]
-
-
 def faults_of_stages(sequence: Sequence) -> list[str]:
     """What is wrong with the stages of a sequence and with their holds."""
     faults = []
@@ -236,6 +251,9 @@ def _faults_of_stage(stage: Stage) -> list[str]:
         faults.append(
             f"“{stage.name}” draws “{unknown[0]}”, which no drawing has; use {', '.join(DRAWABLE)}."
         )
+    unused = [item for item in stage.uses if item not in USES]
+    if unused:
+        faults.append(f"“{stage.name}” uses “{unused[0]}”, which no rod has; use {', '.join(USES)}.")
     strange = [item for item in stage.figures if item not in FIGURES]
     if strange:
         faults.append(

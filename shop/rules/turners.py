@@ -5,7 +5,7 @@ it is past sagging: for the turning time of its sheet, by temperature, or where 
 has set. That, asking every two hours, and turning the wettest rod first are common practice, no source.
 """
 
-from collections.abc import Iterable
+from collections.abc import Container, Iterable
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
@@ -92,6 +92,32 @@ class Occupied(NamedTuple):
         return self.on_at if self.turning.since is None else max(self.on_at, self.turning.since)
 
 
+class Needs(NamedTuple):
+    """A rod that will need places of a turner, or does: one for each of its sections."""
+
+    build_id: int
+    sections: int
+
+
+def places_promised(
+    needs: Iterable[Needs], staying: Iterable[tuple[int, int]], besides: Container[int] = ()
+) -> int:
+    """How many places are spoken for by rods that are not on a turner yet.
+
+    Each rod counts once, however many of its places are coated. `staying` are the build and section of each
+    stay: a section that is on a place has it, and a whole rod (section 0) needs no other. `besides` are
+    builds that are counted elsewhere.
+    """
+    wanted: dict[int, int] = {}
+    for need in needs:
+        if need.build_id not in besides:
+            wanted[need.build_id] = max(need.sections, wanted.get(need.build_id, 0))
+    for build_id, section in set(staying):
+        if build_id in wanted:
+            wanted[build_id] = 0 if section == 0 else max(wanted[build_id] - 1, 0)
+    return sum(wanted.values())
+
+
 def places_free_for(
     stays: Iterable[Occupied], turners: Iterable[Places], first: datetime, last: datetime
 ) -> int:
@@ -146,10 +172,26 @@ def next_look(wet: Iterable[Wet], looked_at: datetime | None, every: timedelta) 
     return due if any(rod.until is None or rod.until > due for rod in left) else None
 
 
-def was_wet(stay: Occupied, stopped_at: datetime) -> bool:
-    """Whether a rod had to be kept turning at some instant of its stay from a stop of its turner on."""
-    turning = stay.turning
-    return turning.no_end or (turning.until is not None and turning.until > max(stopped_at, stay.on_at))
+class Span(NamedTuple):
+    """From one instant up to another, which it stops short of; none where it goes on."""
+
+    start: datetime
+    end: datetime | None
+
+
+def stood_wet_from(coats: Iterable[Coat], stay: Span, stop: Span) -> datetime | None:
+    """The first instant at which a rod stood still with a coat wet: on its place, while its turner stopped.
+
+    None where every coat had turned long enough before, was laid later, or the rod was not there. It does
+    not matter when any of it was written down.
+    """
+    found = []
+    for coat in coats:
+        spans = (Span(coat.closed_at, coat.until), stay, stop)
+        start = max(span.start for span in spans)
+        if all(span.end is None or start < span.end for span in spans):
+            found.append(start)
+    return min(found, default=None)
 
 
 def must_turn_by_hand(stands_still: bool, is_on_it: bool, turning: Turning, now: datetime) -> bool:

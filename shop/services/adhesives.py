@@ -8,59 +8,71 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
-from shop.db.adhesives import Adhesive
-from shop.queries.adhesives import adhesive_named, adhesive_record
+from shop.db.adhesives import Adhesive, SheetChange
+from shop.queries.adhesives import adhesive_named, adhesive_record, state_of_sheet
 from shop.queries.shop import shop_day
-from shop.rules.adhesives import FIELDS, faults_of_adhesive
-from shop.rules.ready_made_sheets import NAMES, SOURCE, figures_of_class
+from shop.rules.adhesives import FIELDS, SheetState, faults_of_adhesive, names_a_sheet
+from shop.rules.ready_made_sheets import NAMES, figures_of_class
 from shop.rules.refusals import BadInput, Overtaken
 from shop.services.bench import Bench
 
-
-def add_adhesive(session: Session, *, now: datetime, **figures: Any) -> Adhesive:
-    """Put an adhesive on file; `figures` are the columns of `db.adhesives`. Raises `BadInput`."""
-    whole = {name: figures.get(name) for name in FIELDS} | {"source": figures.get("source") or ""}
-    _check(session, None, whole)
-    adhesive = Adhesive(created_at=now, **whole)
-    session.add(adhesive)
-    session.flush()
-    return adhesive
-
-
 _SHEET = {"source", "sheet_date"}
+# What of an adhesive is on record when it changes: its sheet, and who has stood by the figures since when.
+_RECORDED = (*FIELDS, "ready_made", "confirmed_by")
 
 
-def start_from_class(session: Session, *, now: datetime, name: str, ready_made: str) -> Adhesive:
+def add_adhesive(session: Session, *, now: datetime, by: str, **figures: Any) -> Adhesive:
+    """Put an adhesive on file; `figures` are the columns of `db.adhesives`.
+
+    Whoever types figures in and names their sheet with its date stands by them. Raises `BadInput`.
+    """
+    return _put_on_file(session, now, by, "", figures)
+
+
+def start_from_class(session: Session, *, now: datetime, by: str, name: str, ready_made: str) -> Adhesive:
     """Put an adhesive on file with the placeholders of a ready-made class, unconfirmed. Raises `BadInput`."""
     if ready_made not in NAMES:
         raise BadInput({"ready_made": "Choose one of the ready-made classes."})
-    adhesive = add_adhesive(session, now=now, name=name, **figures_of_class(ready_made))
-    adhesive.ready_made = ready_made
+    return _put_on_file(session, now, by, ready_made, {"name": name, **figures_of_class(ready_made)})
+
+
+def _put_on_file(
+    session: Session, now: datetime, by: str, ready_made: str, figures: dict[str, Any]
+) -> Adhesive:
+    whole = {name: figures.get(name) for name in FIELDS} | {"source": figures.get("source") or ""}
+    _check(session, None, whole)
+    adhesive = Adhesive(created_at=now, ready_made=ready_made, confirmed_by="", **whole)
+    if not ready_made and names_a_sheet(adhesive.source) and adhesive.sheet_date is not None:
+        adhesive.confirmed_at, adhesive.confirmed_by = now, by
+    session.add(adhesive)
     session.flush()
+    _record(session, adhesive, "made", now, by, {})
     return adhesive
 
 
 def change_adhesive(
-    session: Session, adhesive_id: int, *, version: int | None = None, **changes: Any
+    session: Session, adhesive_id: int, *, now: datetime, by: str, version: int | None = None, **changes: Any
 ) -> Adhesive:
     """Change some of an adhesive's figures.
 
-    One that began as a ready-made class and was confirmed is confirmed no longer if its figures change
-    while the sheet that they stood on stays the same. Raises `NotOnFile`, `BadInput`, and, with `version`
-    given, `Overtaken` where somebody changed it since.
+    Confirmed ones are confirmed no longer if they change while the sheet that they stood on stays the same;
+    with another sheet named they are what it says, by whoever changed them. Raises `NotOnFile`, `BadInput`,
+    and, with `version` given, `Overtaken` where somebody changed it since.
     """
     adhesive = adhesive_record(session, adhesive_id)
     if version is not None and adhesive.version != version:
         raise Overtaken("Somebody else changed these figures meanwhile; look at them again.")
     whole = {name: getattr(adhesive, name) for name in FIELDS} | changes
     _check(session, adhesive_id, whole)
+    before = _recorded(adhesive)
     changed = {name for name, value in changes.items() if getattr(adhesive, name) != value} - {"name"}
-    is_of_a_sheet = changed & _SHEET and _is_source(whole["source"] or "")
-    if adhesive.ready_made and changed and not is_of_a_sheet:
-        adhesive.confirmed_at, adhesive.confirmed_by = None, ""
+    is_of_a_sheet = changed & _SHEET and names_a_sheet(whole["source"] or "") and whole["sheet_date"]
+    if changed and adhesive.confirmed_at is not None:
+        adhesive.confirmed_at, adhesive.confirmed_by = (now, by) if is_of_a_sheet else (None, "")
     for name, value in changes.items():
         setattr(adhesive, name, value)
     session.flush()
+    _record(session, adhesive, "changed", now, by, before)
     return adhesive
 
 
@@ -73,18 +85,18 @@ def confirm_adhesive(
     sheet_date: date | None,
     version: int | None = None,
 ) -> Adhesive:
-    """Somebody holds the figures of a ready-made class against the sheet: from here on they are the sheet's.
+    """Somebody holds the figures against the sheet that they name: from here on they are the sheet's.
 
-    Raises `BadInput`, `NotOnFile`, or `Overtaken` where that was done already, where the figures never were
-    a class's, or where (with `version` given) they were changed since they were read.
+    Raises `BadInput`, `NotOnFile`, or `Overtaken` where they are the sheet's already, or where (with
+    `version` given) they were changed since they were read.
     """
     adhesive = adhesive_record(session, adhesive_id)
-    if not adhesive.ready_made or adhesive.confirmed_at is not None:
+    if state_of_sheet(adhesive) is SheetState.CONFIRMED:
         raise Overtaken("These figures are on file as the data sheet's already.")
     if version is not None and adhesive.version != version:
         raise Overtaken("Somebody else changed these figures meanwhile; hold the new ones against the sheet.")
     errors = {}
-    if not _is_source(source):
+    if not names_a_sheet(source):
         errors["source"] = "Name the data sheet that these figures stand on."
     if sheet_date is None:
         errors["sheet_date"] = "The date of the sheet is missing; please fill it in."
@@ -94,15 +106,32 @@ def confirm_adhesive(
         raise BadInput(errors)
     whole = {name: getattr(adhesive, name) for name in FIELDS}
     _check(session, adhesive_id, whole | {"source": source, "sheet_date": sheet_date})
+    before = _recorded(adhesive)
     adhesive.source, adhesive.sheet_date = source.strip(), sheet_date
     adhesive.confirmed_at, adhesive.confirmed_by = bench.now, bench.actor.name
     session.flush()
+    _record(session, adhesive, "confirmed", bench.now, bench.actor.name, before)
     return adhesive
 
 
-def _is_source(source: str) -> bool:
-    """Whether a source says more than that there is none."""
-    return source.strip() not in ("", SOURCE)
+def _recorded(adhesive: Adhesive) -> dict[str, Any]:
+    """What the record of changes keeps of an adhesive, days as ISO texts."""
+    values = ((name, getattr(adhesive, name)) for name in _RECORDED)
+    return {name: value.isoformat() if isinstance(value, date) else value for name, value in values}
+
+
+def _record(
+    session: Session, adhesive: Adhesive, kind: str, now: datetime, by: str, before: dict[str, Any]
+) -> None:
+    """Write down what an act made of an adhesive; one that changed nothing leaves no entry."""
+    changes = [
+        {"field": name, "before": before.get(name), "after": after}
+        for name, after in _recorded(adhesive).items()
+        if (before.get(name) or None) != (after or None)
+    ]
+    if changes or kind == "confirmed":
+        session.add(SheetChange(adhesive_id=adhesive.id, kind=kind, at=now, by=by, changes=changes))
+        session.flush()
 
 
 def _check(session: Session, adhesive_id: int | None, figures: dict[str, Any]) -> None:

@@ -23,6 +23,9 @@ def words_of_mix(session: Session, right: Mix, wrong: Mix) -> str:
         ("zone", _zone(session, right.zone_id), _zone(session, wrong.zone_id)),
         ("lot of part A", _lot(session, right.lot_a_id), _lot(session, wrong.lot_a_id)),
         ("lot of part B", _lot(session, right.lot_b_id), _lot(session, wrong.lot_b_id)),
+        ("amount of part A", _figure(right.amount_a_ml, "mL"), _figure(wrong.amount_a_ml, "mL")),
+        ("amount of part B", _figure(right.amount_b_ml, "mL"), _figure(wrong.amount_b_ml, "mL")),
+        ("planned", _figure(right.planned_minutes, "min"), _figure(wrong.planned_minutes, "min")),
     )
     return _told(f"The mix of {wrong.adhesive_name}", changed, right.correction_reason)
 
@@ -55,6 +58,10 @@ def _zone(session: Session, zone_id: int | None) -> str:
 
 def _lot(session: Session, lot_id: int | None) -> str:
     return "not said" if lot_id is None else lot_fact(session, lot_id).number
+
+
+def _figure(value: float | None, unit: str) -> str:
+    return "not said" if value is None else f"{value:g} {unit}"
 
 
 def _standing(cure: Cure) -> str:

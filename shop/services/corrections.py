@@ -30,11 +30,12 @@ from shop.rules.refusals import BadInput, Overtaken
 from shop.rules.sequences import HoldKind
 from shop.services.bench import Bench
 from shop.services.correction_words import words_of_cure, words_of_mix
-from shop.services.cups import SAID_OF_CUP, open_lots
+from shop.services.cups import SAID_OF_CUP, faults_of_measured, open_lots
 from shop.services.cures import check_closing, check_pass, check_place, check_verdict
 from shop.services.events import add_event
 from shop.services.mixes import COPIED, carrying, copy_figures
 from shop.services.moves import carry_over
+from shop.services.turner_stops import coat_caught_by_stops
 
 CORRECTABLE = (EventKind.STAGE, EventKind.CHECK, EventKind.MEASUREMENT, EventKind.RELEASE)
 
@@ -150,6 +151,7 @@ def correct_cure(session: Session, bench: Bench, cure_id: int, *, anew: CureAnew
     note = words_of_cure(session, right, wrong)
     add_event(session, build, bench, EventKind.CORRECTION, bench.now, "", note, details)
     session.flush()
+    coat_caught_by_stops(session, bench, build.id)
     return right
 
 
@@ -162,6 +164,9 @@ class MixAnew:
     mixed_at: datetime | None = None
     lot_a_id: int | None = None
     lot_b_id: int | None = None
+    amount_a_ml: float | None = None
+    amount_b_ml: float | None = None
+    planned_minutes: float | None = None
 
 
 def correct_mix(session: Session, bench: Bench, mix_id: int, *, anew: MixAnew, reason: str) -> Mix:
@@ -183,10 +188,12 @@ def correct_mix(session: Session, bench: Bench, mix_id: int, *, anew: MixAnew, r
     right = Mix(
         root_id=wrong.root_id, correction_reason=reason, zone_id=zone_id, mixed_at=mixed_at,
         entered_at=bench.now, by=wrong.by, adhesive_id=wrong.adhesive_id,
-        adhesive_name=wrong.adhesive_name, **{name: getattr(wrong, name) for name in (*COPIED, *SAID_OF_CUP)},
+        adhesive_name=wrong.adhesive_name, sheet_state=wrong.sheet_state,
+        **{name: getattr(wrong, name) for name in (*COPIED, *SAID_OF_CUP)},
     )  # fmt: skip
     if anew.adhesive_id is not None:
         copy_figures(right, adhesive_record(session, anew.adhesive_id))
+    _measure_anew(right, anew)
     _name_lots(session, bench, right, wrong, anew)
     session.add(right)
     session.flush()
@@ -195,8 +202,19 @@ def correct_mix(session: Session, bench: Bench, mix_id: int, *, anew: MixAnew, r
     for build in carrying(session, wrong.root_id):
         details = {"mix_id": wrong.root_id}
         add_event(session, build, bench, EventKind.CORRECTION, bench.now, "", note, details)
-    session.flush()
+        session.flush()
+        coat_caught_by_stops(session, bench, build.id)
     return right
+
+
+def _measure_anew(right: Mix, anew: MixAnew) -> None:
+    """Put right how much was measured out and how long it was planned to take. Raises `BadInput`."""
+    measured = {name: getattr(anew, name) for name in ("amount_a_ml", "amount_b_ml", "planned_minutes")}
+    if errors := faults_of_measured(**measured):
+        raise BadInput(errors)
+    for name, value in measured.items():
+        if value is not None:
+            setattr(right, name, value)
 
 
 def _name_lots(session: Session, bench: Bench, right: Mix, wrong: Mix, anew: MixAnew) -> None:

@@ -68,14 +68,7 @@ def check_cup(
         raise NotAllowed("Only an owner may release a house rule.")
     if not all(item.reason.strip() for item in cup.releases):
         raise BadInput({"release": "Releasing a rule needs a written reason; it stays with the cup."})
-    errors = {}
-    for name in ("amount_a_ml", "amount_b_ml"):
-        amount = getattr(cup, name)
-        if amount is not None and not 0 < amount <= MOST_VOLUME_ML:  # also refuses NaN
-            errors[name] = f"An amount lies above 0 and is at most {MOST_VOLUME_ML:g} mL."
-    if cup.planned_minutes is not None and not 0 < cup.planned_minutes <= MOST_MINUTES:
-        errors["planned_minutes"] = f"The minutes planned lie above 0 and are at most {MOST_MINUTES:g}."
-    if errors:
+    if errors := faults_of_measured(cup.amount_a_ml, cup.amount_b_ml, cup.planned_minutes):
         raise BadInput(errors)
     faults = tuple(_lots_amiss(session, adhesive_id, at, cup))
     if faults and HoldKind.LOT not in {item.kind for item in cup.releases}:
@@ -86,6 +79,19 @@ def check_cup(
         for item in cup.releases
     )
     return tuple(item for item in told if item.faults)
+
+
+def faults_of_measured(
+    amount_a_ml: float | None, amount_b_ml: float | None, planned_minutes: float | None
+) -> dict[str, str]:
+    """What of the amounts and minutes said of a cup cannot be, by field; what nobody said is none."""
+    errors = {}
+    for name, amount in (("amount_a_ml", amount_a_ml), ("amount_b_ml", amount_b_ml)):
+        if amount is not None and not 0 < amount <= MOST_VOLUME_ML:  # also refuses NaN
+            errors[name] = f"An amount lies above 0 and is at most {MOST_VOLUME_ML:g} mL."
+    if planned_minutes is not None and not 0 < planned_minutes <= MOST_MINUTES:
+        errors["planned_minutes"] = f"The minutes planned lie above 0 and are at most {MOST_MINUTES:g}."
+    return errors
 
 
 def _lots_amiss(session: Session, adhesive_id: int, at: datetime, cup: CupSaid) -> list[str]:

@@ -24,9 +24,11 @@ from shop.rules.rechecks import failed_last, joint_to_do_anew, relied_on
 from shop.rules.record import EventKind
 from shop.rules.refusals import BadInput, Held, Overtaken
 from shop.rules.sequences import HoldKind
+from shop.rules.servings import FINISH
 from shop.services.bench import Bench
 from shop.services.events import add_event
 from shop.services.rechecks import recheck_details, recheck_words
+from shop.services.turner_stops import coat_caught_by_stops
 
 MOST_PLACE = 60
 MOST_FAILED_REASON = 500
@@ -70,8 +72,15 @@ def close_cure(
     _serve_after_all(session, cure)
     note = f"{mix.adhesive_name} closed at the {place}{story}"
     add_event(session, record, bench, EventKind.CURE, at, by, note, {"cure_id": cure.id, **details})
-    session.flush()
+    _ask_for_stops(session, bench, mix, record)
     return cure
+
+
+def _ask_for_stops(session: Session, bench: Bench, mix: Mix, build: Build) -> None:
+    """A coat may have been wet while its turner stood still, also where it is written down afterwards."""
+    session.flush()
+    if mix.use == FINISH:
+        coat_caught_by_stops(session, bench, build.id)
 
 
 def open_build(session: Session, number: str) -> Build:

@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 from shop.db.adhesives import Adhesive
 from shop.db.builds import Build
 from shop.db.mixes import Mix, PuddleCheck, Suspicion
-from shop.queries.adhesives import adhesive_record
+from shop.queries.adhesives import adhesive_record, state_of_sheet
 from shop.queries.builds import build_by_id
 from shop.queries.cures import cure_records_of_mix
 from shop.queries.mixes import builds_of_mix, mix_record, open_suspicion
@@ -80,6 +80,7 @@ def copy_figures(mix: Mix, adhesive: Adhesive) -> None:
     """Give a mix the adhesive's figures as they are now; later edits of the adhesive leave it alone."""
     mix.adhesive_id = adhesive.id
     mix.adhesive_name = adhesive.name
+    mix.sheet_state = state_of_sheet(adhesive)
     for name in COPIED:
         setattr(mix, name, getattr(adhesive, name))
 

@@ -133,6 +133,7 @@ def _write_stages(session: Session, sequence_id: int, sequence: Sequence) -> Non
             customer_words=stage.customer_words, attended_minutes=stage.attended_minutes,
             records=[{"kind": item.kind.value, "name": item.name} for item in stage.records],
             draws=list(stage.draws), figures=list(stage.figures),
+            uses=list(stage.uses), tells_customer=stage.tells_customer,
         )  # fmt: skip
         session.add(record)
         session.flush()

@@ -12,7 +12,6 @@ from shop.queries.builds import build_by_id
 from shop.queries.cup import CupAnswer
 from shop.queries.mixes import mix_record
 from shop.queries.servings import serving_record, servings_of_mix
-from shop.rules.cup import faults_of_plan
 from shop.rules.decide import Decision, ShutHold
 from shop.rules.holds import as_sentence
 from shop.rules.record import EventKind
@@ -50,8 +49,6 @@ def start_cup(
     One that was mixed earlier is a fact: of it only the lots are still asked. Raises `Held` with every
     reason that is left, `NotAllowed` for a release of what is never released, and what `make_mix` raises.
     """
-    if faults := faults_of_plan(answer.plan):
-        raise BadInput(faults)
     if mixed_at is None:
         _check_holds(answer, releases)
     amounts, wish = answer.amounts, answer.wish

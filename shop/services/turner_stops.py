@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 from sqlalchemy.orm import Session
 
 from shop.db.builds import Build
-from shop.db.turners import StoppedRod, Turner, TurnerStay, TurnerStop
+from shop.db.turners import StoppedRod, TurnerStay, TurnerStop
 from shop.queries.builds import build_by_id, build_record
 from shop.queries.turner_stops import (
     stop_record,
@@ -20,8 +20,8 @@ from shop.queries.turner_stops import (
     stops_of_turner,
 )
 from shop.queries.turners import (
-    StayView,
-    stay_view,
+    coats_of,
+    stays_of_build,
     stays_since,
     turner_name,
     turner_record,
@@ -32,7 +32,15 @@ from shop.rules.holds import as_sentence
 from shop.rules.record import EventKind
 from shop.rules.refusals import BadInput, Held, NotOnFile, Overtaken
 from shop.rules.sequences import HoldKind
-from shop.rules.turners import FLAWED, MOST_NOTE, OUTCOMES, length_words, section_words, was_wet
+from shop.rules.turners import (
+    FLAWED,
+    MOST_NOTE,
+    OUTCOMES,
+    Span,
+    length_words,
+    section_words,
+    stood_wet_from,
+)
 from shop.services.bench import Bench
 from shop.services.events import add_event
 
@@ -68,37 +76,51 @@ def stop_turner(
     )
     session.add(stop)
     session.flush()
-    _catch(session, bench, turner, stop, stays_since(session, turner_id, at, bench.warmth))
+    _catch(session, bench, turner.name, stop, stays_since(session, turner_id, at))
     return stop
 
 
 def _catch(
-    session: Session, bench: Bench, turner: Turner, stop: TurnerStop, stays: Iterable[StayView]
+    session: Session, bench: Bench, turner: str, stop: TurnerStop, stays: Iterable[TurnerStay]
 ) -> None:
     """Write down every rod of these stays that was wet while its turner stood still, each once."""
+    stays = sorted(stays, key=lambda stay: stay.build_id)
+    # Before those that are known: whoever adds a coat meanwhile adds its rod in the same transaction.
+    coats = coats_of(session, [*{stay.build_id for stay in stays}], bench.warmth)
     known = {(rod.build_id, rod.section) for rod in stopped_rods(session, stop.id)}
-    for stay in sorted(stays, key=lambda stay: stay.build_id):
+    stood = Span(stop.stopped_at, stop.ended_at)
+    for stay in stays:
         key = (stay.build_id, stay.section)
-        if key in known or not was_wet(stay.occupied, stop.stopped_at):
+        since = stood_wet_from(coats.get(stay.build_id, ()), Span(stay.on_at, stay.off_at), stood)
+        if key in known or since is None:
             continue
         known.add(key)
         session.add(StoppedRod(stop_id=stop.id, build_id=stay.build_id, section=stay.section))
         why = f" ({stop.note.rstrip('.')})" if stop.note else ""
         where = f"with {section_words(stay.section)} wet on it, place {stay.place_number}"
-        todo = "inspect the coat" if stay.off_at else "turn it by hand, then inspect the coat"
-        note = f"{turner.name} stood still{why} {where}: {todo}."
-        build = build_by_id(session, stay.build_id)
-        _tell(session, bench, build, max(stop.stopped_at, stay.on_at), stop.by, note, stop)
+        is_over = stay.off_at is not None or stop.ended_at is not None
+        todo = "inspect the coat" if is_over else "turn it by hand, then inspect the coat"
+        note = f"{turner} stood still{why} {where}: {todo}."
+        _tell(session, bench, build_by_id(session, stay.build_id), since, stop.by, note, stop)
     session.flush()
 
 
-def caught_by_past_stops(session: Session, bench: Bench, turner: Turner, stay: TurnerStay) -> None:
+def caught_by_past_stops(session: Session, bench: Bench, turner: str, stay: TurnerStay) -> None:
     """For a rod that was put on earlier than it was entered: whatever stop there was since caught it too."""
-    since = [
-        stop for stop in stops_of_turner(session, turner.id) if (stop.ended_at or bench.now) > stay.on_at
-    ]
-    for stop in since:
-        _catch(session, bench, turner, stop, [stay_view(session, stay.id, bench.warmth)])
+    for stop in stops_of_turner(session, stay.turner_id):
+        is_before = stop.ended_at is not None and stop.ended_at <= stay.on_at
+        is_after = stay.off_at is not None and stay.off_at <= stop.stopped_at
+        if not (is_before or is_after):
+            _catch(session, bench, turner, stop, [stay])
+
+
+def coat_caught_by_stops(session: Session, bench: Bench, build_id: int) -> None:
+    """For a coat that is written down, maybe late, or put right: every stop on record that caught it wet.
+
+    What stood still is to be inspected, whichever was written down first, the coat or the stop.
+    """
+    for stay in stays_of_build(session, build_id):
+        caught_by_past_stops(session, bench, turner_name(session, stay.turner_id), stay)
 
 
 def end_stop(
@@ -114,8 +136,8 @@ def end_stop(
     if stop.ended_at is not None:
         raise Overtaken(f"{stop.ended_by} has said already that {turner.name} turns again.")
     at = bench.past("ended_at", ended_at, stop.stopped_at, "it stopped")
-    _catch(session, bench, turner, stop, stays_since(session, turner.id, stop.stopped_at, bench.warmth))
     stop.ended_at, stop.ended_by = at, bench.name(by)
+    _catch(session, bench, turner.name, stop, stays_since(session, turner.id, stop.stopped_at))
     note = f"{turner.name} turns again; it stood still for {length_words(at - stop.stopped_at)}."
     for build_id in sorted({rod.build_id for rod in stopped_rods(session, stop.id)}):
         _tell(session, bench, build_by_id(session, build_id), at, by, note, stop)

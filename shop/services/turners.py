@@ -129,7 +129,7 @@ def put_on(
     where = f"{turner.name}, place {place_number}"
     note = f"Put on {where}: {section_words(section)}."
     _tell(session, bench, record, at, by, note, new)
-    caught_by_past_stops(session, bench, turner, new)
+    caught_by_past_stops(session, bench, turner.name, new)
     return new
 
 
@@ -273,6 +273,7 @@ def move(
     moved = _stay(session, bench, new, build, stay.section, place_number, when, by)
     note = f"Moved from {old.name}, place {stay.place_number}, to {new.name}, place {place_number}."
     _tell(session, bench, build, when, by, note, moved)
+    caught_by_past_stops(session, bench, new.name, moved)
     return moved
 
 

@@ -13,6 +13,7 @@ from shop.queries.cup import (
     CupWish,
     Servable,
     cup_answer,
+    cups_in_hand,
     places_in_cups,
     servable,
 )
@@ -29,7 +30,7 @@ from shop.web.mix_rows import mix_row
 from shop.web.puddles import puddles_context
 from shop.web.rod_page import RECENT
 from shop.web.rods import TITLES
-from shop.web.sheets import marked
+from shop.web.sheets import marked, warning_of_cup
 from shop.web.templating import Frame
 from shop.web.wording import not_before, span, when
 
@@ -93,12 +94,13 @@ def cup_context(page: Frame, session: Session, bench: BenchSide, posted: Posted)
     ]
     mixes = mixes_since(session, bench.now - RECENT, side.warmth)
     return {
-        "adhesives": [(item.id, marked(f"{item.name} ({item.use})", item)) for item in adhesives],
+        "adhesives": [(item.id, marked(f"{item.name} ({item.use})", item.sheet_mark)) for item in adhesives],
         "zones": zones,
         "mixes": [mix_row(mix, page, bench) for mix in mixes],
         **puddles_context(page, session, bench, "cup"),
         "caution": EPOXY,
         "chosen": None,
+        "warns": "",
         "answer": None,
         "lots": {"a": [NO_LOT], "b": [NO_LOT]},
         "may_release": page.person is not None and page.person.may(Right.RELEASE),
@@ -114,7 +116,7 @@ def _chosen(
         return {}
     adhesive = adhesive_view(session, int(posted["adhesive_id"]))
     ticked = set(posted.all("serve"))
-    places = servable(side.view, adhesive.use, places_in_cups(session, side))
+    places = servable(side.view, adhesive.use, places_in_cups(cups_in_hand(session, side), side))
     waiting = [_waiting(item, ticked, side, page) for item in places]
     lots: dict[str, Any] = {}
     on_file = lots_of_adhesive(session, adhesive.id, side.now.astimezone(page.zone).date())
@@ -123,7 +125,9 @@ def _chosen(
         lots[part.lower()] = [NO_LOT, *(_lot(lot) for lot in found)]
         # The one to use up first is offered; whoever takes another bottle says so.
         lots[f"first_{part.lower()}"] = next((lot.id for lot in found if lot.usable), "")
-    return {"chosen": adhesive, "waiting": waiting, "lots": lots}
+    return {
+        "chosen": adhesive, "waiting": waiting, "lots": lots, "warns": warning_of_cup(adhesive.sheet_mark),
+    }  # fmt: skip
 
 
 def _waiting(item: Servable, ticked: set[str], side: CupSide, page: Frame) -> dict[str, Any]:
@@ -162,10 +166,7 @@ def _said(answer: CupAnswer, bench: BenchSide, page: Frame) -> dict[str, Any]:
             (item.build, item.place, "not known" if item.volume_ml is None else f"{item.volume_ml:.1f} mL")
             for item in plan.servings
         ],
-        "warnings": [
-            *(f"{item.build}: {item.prep}" for item in plan.servings if item.prep),
-            *answer.warnings,
-        ],
+        "warnings": answer.warnings,
         "holds": [_hold(hold, bench, page) for hold in answer.holds],
         "is_free": not answer.holds,
         "may_be_released": all(hold.waivable for hold in answer.holds),

@@ -12,6 +12,7 @@ from shop.rules.people import Right
 from shop.rules.sequences import PLACES
 from shop.web.benches import BenchSide
 from shop.web.rod_page import RECENT
+from shop.web.sheets import marked, warning_of_mix
 from shop.web.templating import Frame
 from shop.web.wording import not_before, when
 
@@ -36,7 +37,8 @@ def cure_context(page: Frame, session: Session, bench: BenchSide, cure_id: int) 
     mixes = [("", "as it is"), *_mixes_of_the_day(page, session, bench, cure)]
     doubt = _doubt(cure, row)
     return {
-        "cure": cure, "doubt": doubt, "pairs": _pairs(page, bench, cure, bool(doubt)), "places": places,
+        "cure": cure, "warns": warning_of_mix(cure.sheet_mark), "doubt": doubt,
+        "pairs": _pairs(page, bench, cure, bool(doubt)), "places": places,
         "zones": zones, "mixes": mixes,
         "may_correct": may_correct(page), **_moves(page, bench, cure, row, warmth),
     }  # fmt: skip
@@ -60,7 +62,7 @@ def _pairs(page: Frame, bench: BenchSide, cure: CureView, in_doubt: bool) -> lis
             return "in doubt" if in_doubt else say(instant, now, zone)
         return "stalled: too cold" if cure.stalled else "the sheet does not say"
 
-    pairs = [("Adhesive", cure.adhesive), ("Zone", cure.zone)]
+    pairs = [("Adhesive", marked(cure.adhesive, cure.sheet_mark)), ("Zone", cure.zone)]
     if cure.closed_in != cure.zone:
         pairs.append(("Closed in", cure.closed_in))
     pairs += [
@@ -101,7 +103,7 @@ def _mixes_of_the_day(
     """The other mixes that a place closed then can have been closed with."""
     found = mixes_since(session, cure.closed_at - RECENT, bench.warmth(session))
     return [
-        (mix.id, f"{mix.adhesive}, mixed {when(mix.mixed_at, bench.now, page.zone)}")
+        (mix.id, marked(f"{mix.adhesive}, mixed {when(mix.mixed_at, bench.now, page.zone)}", mix.sheet_mark))
         for mix in found
         if mix.id != cure.mix_id and mix.mixed_at <= cure.closed_at
     ]

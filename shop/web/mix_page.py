@@ -21,6 +21,7 @@ from shop.web.benches import BenchSide
 from shop.web.lot_page import state_of
 from shop.web.mix_rows import cup_pairs, mix_row
 from shop.web.puddles import WORDS, puddle_line
+from shop.web.sheets import warning_of_mix
 from shop.web.templating import Frame
 from shop.web.wording import for_input, not_before, when
 
@@ -44,6 +45,7 @@ def mix_context(
     return {
         "mix": mix,
         "row": mix_row(mix, page, bench),
+        "warns": warning_of_mix(mix.sheet_mark),
         "usable": mix.pot_life_ends_at > now,
         "cures": [_cure_row(cure, now, zone) for cure in cures],
         "builds": [(b.number, f"{b.number} {b.title}") for b in open_builds(session)],
@@ -57,6 +59,11 @@ def mix_context(
         "caution": EPOXY,
         "puddle": _puddle(session, bench, mix, page),
         "cup": cup_pairs(session, mix),
+        "measured": {
+            "amount_a": on_record(mix.amount_a_ml, "mL"),
+            "amount_b": on_record(mix.amount_b_ml, "mL"),
+            "minutes": on_record(mix.planned_minutes, "min"),
+        },
         "to_close": [view for view in servings_of_mix(session, mix.id) if view.is_open],
         **_doubts(mix, cures, page, now),
         **_right_cup(session, mix, right_adhesive, now.astimezone(zone).date()),
@@ -74,6 +81,11 @@ def _right_cup(session: Session, mix: MixView, right_adhesive: str, today: date)
         "lots_a": [("", "as it is"), *((lot.id, words) for lot, words in said if lot.part in ("A", "kit"))],
         "lots_b": [("", "as it is"), *((lot.id, words) for lot, words in said if lot.part in ("B", "kit"))],
     }
+
+
+def on_record(value: float | None, unit: str) -> str:
+    """What a field of a correction says of the figure as it is on record."""
+    return "on record: not said" if value is None else f"on record: {value:g} {unit}"
 
 
 def _cure_row(cure: CureView, now: datetime, zone: ZoneInfo) -> list[Any]:

@@ -6,6 +6,7 @@ from shop.db.sessions import Session
 from shop.queries.lots import lot_fact
 from shop.queries.mixes import MixView
 from shop.web.benches import BenchSide
+from shop.web.sheets import marked
 from shop.web.templating import Frame
 from shop.web.wording import span, when
 
@@ -17,7 +18,8 @@ def mix_row(mix: MixView, page: Frame, bench: BenchSide) -> list[Any]:
     state = f"{span(left)} left" if left.total_seconds() > 0 else "pot life over"
     if mix.suspect:
         state = f"{state}, under suspicion"
-    text = {"text": f"{mix.adhesive}, {when(mix.mixed_at, now, zone)}", "href": f"/mixes/{mix.id}"}
+    name = marked(f"{mix.adhesive}, {when(mix.mixed_at, now, zone)}", mix.sheet_mark)
+    text = {"text": name, "href": f"/mixes/{mix.id}"}
     return [text, mix.by, when(mix.pot_life_ends_at, now, zone), state, mix.puddle or "not touched yet"]
 
 

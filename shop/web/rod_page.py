@@ -28,6 +28,7 @@ from shop.web.figures import figures_of_stage
 from shop.web.orientation import draw_facing
 from shop.web.rods import drawing_of, due_of, hold_view, ruler_cure, state_of
 from shop.web.ruler import RulerDrawing, draw_ruler
+from shop.web.sheets import marked
 from shop.web.templating import Frame
 from shop.web.wording import for_input, not_before, when
 
@@ -198,7 +199,8 @@ def _is_known(ask: Ask, row: BenchRow, who: str) -> bool:
 
 def _mix_options(mixes: list[MixView], now: datetime, zone: ZoneInfo) -> list[tuple[str, str]]:
     return [("", "not yet; log the joint later")] + [
-        (str(mix.id), f"{mix.adhesive}, mixed {when(mix.mixed_at, now, zone)}") for mix in mixes
+        (str(mix.id), marked(f"{mix.adhesive}, mixed {when(mix.mixed_at, now, zone)}", mix.sheet_mark))
+        for mix in mixes
     ]
 
 
@@ -227,7 +229,7 @@ def _cure_rows(cures: list[CureView], now: datetime, zone: ZoneInfo) -> list[lis
         rows.append(
             [
                 {"text": cure.place, "href": f"/cures/{cure.id}"},
-                {"text": cure.adhesive, "href": f"/mixes/{cure.mix_id}"},
+                {"text": marked(cure.adhesive, cure.sheet_mark), "href": f"/mixes/{cure.mix_id}"},
                 when(cure.closed_at, now, zone), said(cure.set_at, cure.stalled),
                 said(cure.full_at, cure.stalled), note or "counts",
             ]

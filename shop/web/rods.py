@@ -123,7 +123,7 @@ def state_of(row: BenchRow, now: datetime, zone: ZoneInfo, hours: Hours = ALWAYS
 
 def _shuts(row: BenchRow, now: datetime, zone: ZoneInfo, hours: Hours) -> str:
     """By when the next coat is to be laid: before the window shuts, and while somebody is there to lay it."""
-    shuts = shuts_at(row)
+    shuts = shuts_at(row, now)
     if shuts is None:
         return ""
     last = last_open(hours, shuts, zone)
@@ -170,7 +170,7 @@ def row_view(row: BenchRow, now: datetime, zone: ZoneInfo, hours: Hours = ALWAYS
     mini = (
         None
         if soft is None
-        else draw_mini_ruler(ruler_cure(row, soft), minute - BEFORE, minute + AFTER, minute, zone)
+        else _mini(ruler_cure(row, soft), minute, zone)
     )
     stage = row.decision.stage
     return RowView(

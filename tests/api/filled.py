@@ -4,7 +4,8 @@ The sheets are round numbers, so that a test can say an instant without a sum: a
 sets 10 h and is hard 24 h after closing; a coat may be followed from 6 h to 20 h and is hard after 24 h.
 """
 
-from datetime import datetime
+from datetime import date, datetime
+from typing import Any
 
 from sqlalchemy.orm import Session
 
@@ -66,13 +67,17 @@ SEQUENCE_VALUE = Sequence(
 def fill(session: Session, now: datetime) -> None:
     """Put the small shop on file; the ids are the constants above."""
     add_customer(session, now=now, name="Ada Thorn")
-    sheet = {"parts_a": 1.0, "parts_b": 1.0, "reference_c": 20.0, "pot_life_minutes": 30.0}
+    sheet: dict[str, Any] = {
+        "parts_a": 1.0, "parts_b": 1.0, "reference_c": 20.0, "pot_life_minutes": 30.0,
+        "source": "its sheet", "sheet_date": date(2026, 1, 15),
+    }  # fmt: skip
     add_adhesive(
-        session, now=now, name="Riverbed", use="bond", set_minutes=600.0, full_cure_minutes=1440.0, **sheet
-    )
+        session, now=now, by="Nell", name="Riverbed", use="bond", set_minutes=600.0, full_cure_minutes=1440.0,
+        **sheet,
+    )  # fmt: skip
     add_adhesive(
-        session, now=now, name="Stillwater", use="finish", set_minutes=300.0, full_cure_minutes=1440.0,
-        recoat_from_minutes=360.0, recoat_until_minutes=1200.0, **sheet,
+        session, now=now, by="Nell", name="Stillwater", use="finish", set_minutes=300.0,
+        full_cure_minutes=1440.0, recoat_from_minutes=360.0, recoat_until_minutes=1200.0, **sheet,
     )  # fmt: skip
     add_zone(session, now=now, name="bench", assumed_c=20.0)
     add_sequence(session, now=now, sequence=SEQUENCE_VALUE)

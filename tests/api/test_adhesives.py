@@ -21,7 +21,13 @@ SILENT = (
     "density_a", "density_b", "recoat_from_minutes", "recoat_until_minutes", "coldest_c", "doubling_c",
     "turn_minutes", "opened_life_days", "sheet_date",
 )  # fmt: skip
-OWN = {"ready_made": "", "confirmed": True}
+OWN = {
+    "ready_made": "", "confirmed": True, "confirmed_at": "2026-03-02T09:00:00Z", "confirmed_by": "desk key",
+    "sheet_mark": "",
+}  # fmt: skip
+UNNAMED = {
+    "confirmed": False, "confirmed_at": None, "confirmed_by": "", "sheet_mark": "no data sheet named",
+}  # fmt: skip
 
 
 def fields(problem: Any) -> list[str]:
@@ -38,7 +44,7 @@ def test_an_adhesive_is_kept_as_its_sheet_says(desk: Program) -> None:
 def test_where_the_sheet_is_silent_it_says_null(desk: Program) -> None:
     told = {name: value for name, value in SHEET.items() if name not in (*SILENT, "source")}
     made = desk.post("/adhesives", **told)
-    assert made == {"id": 3, **told, **dict.fromkeys(SILENT), "source": "", **OWN}
+    assert made == {"id": 3, **told, **dict.fromkeys(SILENT), "source": "", **OWN, **UNNAMED}
 
 
 @pytest.mark.parametrize(
@@ -77,20 +83,50 @@ def test_what_no_sheet_can_say_is_refused_by_field_and_nothing_is_kept(
 
 
 @pytest.mark.parametrize(
-    "changes",
+    ("changes", "stands"),
     [
-        {},
-        {"name": "Brook II"},
-        {"set_minutes": 500.5},
-        dict.fromkeys(SILENT),
-        {"coldest_c": 0, "source": ""},
+        ({}, {}),
+        ({"name": "Brook II"}, {}),
+        ({"set_minutes": 500.5}, {**UNNAMED, "sheet_mark": "not confirmed against its data sheet"}),
+        ({"set_minutes": 500.5, "source": "revision 5"}, {}),
+        (dict.fromkeys(SILENT), {**UNNAMED, "sheet_mark": "data sheet without a date"}),
+        ({"coldest_c": 0, "source": ""}, UNNAMED),
     ],
 )
-def test_a_change_leaves_the_rest(desk: Program, changes: dict[str, Any]) -> None:
+def test_a_change_leaves_the_rest(desk: Program, changes: dict[str, Any], stands: dict[str, Any]) -> None:
     made = desk.post("/adhesives", **SHEET)
     response = desk.send("PATCH", "/adhesives/3", json=changes)
-    assert (response.status_code, response.json()) == (200, {**made, **changes})
-    assert desk.get("/adhesives/3") == {**made, **changes}
+    assert (response.status_code, response.json()) == (200, {**made, **changes, **stands})
+    assert desk.get("/adhesives/3") == {**made, **changes, **stands}
+
+
+def test_what_was_changed_is_told_in_order(desk: Program, hands: Hands) -> None:
+    desk.post("/adhesives", **SHEET)
+    hands.forward(minutes=5)
+    desk.send("PATCH", "/adhesives/3", json={"set_minutes": 500.5, "source": "revision 5"})
+    told = desk.get("/adhesives/3/changes")
+    made, changed = told["items"]
+    assert (made["kind"], made["by"], made["at"]) == ("made", "desk key", "2026-03-02T09:00:00Z")
+    assert {"field": "sheet_date", "before": None, "after": "2026-01-15"} in made["changes"]
+    assert {name: changed[name] for name in ("kind", "by", "at")} == {
+        "kind": "changed", "by": "desk key", "at": "2026-03-02T09:05:00Z",
+    }  # fmt: skip
+    assert changed["changes"] == [
+        {"field": "set_minutes", "before": 480.0, "after": 500.5},
+        {"field": "source", "before": "wrap finish, revision 4", "after": "revision 5"},
+    ]
+    assert desk.get("/adhesives/3/changes", limit=1) == {"items": [made], "next": str(made["id"])}
+    assert desk.get("/adhesives/3/changes", after=made["id"]) == {"items": [changed], "next": None}
+    desk.assert_refused(404, "/adhesives/7/changes", method="GET")
+
+
+def test_mixes_and_cures_say_what_their_figures_lacked(desk: Program) -> None:
+    desk.post("/adhesives", **{**SHEET, "use": "bond", "source": ""})
+    mix = desk.post("/mixes", adhesive_id=3, zone_id=1)
+    cure = desk.post(f"/mixes/{mix['id']}/cures", build=desk.build(), place="rear grip")
+    for told in (mix, cure, desk.get(f"/mixes/{mix['id']}"), desk.get(f"/cures/{cure['id']}")):
+        assert told["sheet_mark"] == "no data sheet named"
+    assert desk.glue(desk.build(), "rear grip")["sheet_mark"] == ""
 
 
 @pytest.mark.parametrize("field", [name for name in SHEET if name not in SILENT])
@@ -126,7 +162,9 @@ CONFIRMED = {"source": "five-minute epoxy, revision 2", "sheet_date": "2025-11-0
 def from_class(filled: Hub, hands: Hands) -> int:
     """The id of an adhesive begun as a ready-made class."""
     with filled.database.writing(hands.wall_at) as session:
-        return start_from_class(session, now=hands.wall_at, name="Brook", ready_made="five-minute epoxy").id
+        return start_from_class(
+            session, now=hands.wall_at, by="Nell", name="Brook", ready_made="five-minute epoxy"
+        ).id
 
 
 def test_the_figures_of_a_class_are_marked_until_somebody_confirms_them(
@@ -137,7 +175,7 @@ def test_the_figures_of_a_class_are_marked_until_somebody_confirms_them(
     assert (before["ready_made"], before["confirmed"]) == ("five-minute epoxy", False)
     assert before["source"] == "a ready-made class, not from your data sheet"
     after = desk.post(f"{path}/confirm", **CONFIRMED)
-    assert after == {**before, **CONFIRMED, "confirmed": True}
+    assert after == {**before, **OWN, **CONFIRMED, "ready_made": "five-minute epoxy"}
     assert desk.get(path) == after
     desk.assert_refused(409, f"{path}/confirm", **CONFIRMED)
 
@@ -178,7 +216,7 @@ def test_a_confirmation_names_a_sheet(
     assert desk.get(f"/adhesives/{from_class}")["confirmed"] is False
 
 
-def test_what_never_was_a_class_has_nothing_to_confirm(desk: Program, bench: Program) -> None:
+def test_what_is_a_sheets_already_has_nothing_to_confirm(desk: Program, bench: Program) -> None:
     desk.assert_refused(409, "/adhesives/1/confirm", **CONFIRMED)
     desk.assert_refused(404, "/adhesives/7/confirm", **CONFIRMED)
     bench.assert_refused(403, "/adhesives/1/confirm", **CONFIRMED)

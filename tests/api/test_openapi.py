@@ -49,7 +49,7 @@ def writes(method: str, call: dict[str, Any]) -> bool:
 
 def test_only_what_has_no_session_to_write_with_may_say_that_it_writes_nothing(app: FastAPI) -> None:
     marked = [route for route in calls_of(app.routes) if "x-writes-nothing" in (route.openapi_extra or {})]
-    assert [route.path for route in marked] == ["/api/v1/sums/{name}"]
+    assert [route.path for route in marked] == ["/api/v1/mixes/plan", "/api/v1/sums/{name}"]
     for route in marked:
         assert route.dependant is not None
         assert writing_session not in {inner.call for inner in route.dependant.dependencies}

@@ -35,6 +35,11 @@ def test_a_cup_keeps_its_lots_amounts_and_places(desk: Program) -> None:
     ]
     corrected = desk.post(f"/mixes/{mix['id']}/correct", mixed_at="2026-03-02T08:55:00Z", reason="Late.")
     assert (corrected["lot_a_id"], corrected["amount_a_ml"]) == (lot, 4.5)
+    right = {"amount_a_ml": 5.5, "amount_b_ml": 5, "planned_minutes": 25}
+    again = desk.post(f"/mixes/{mix['id']}/correct", **right, reason="A slip.")
+    assert {name: again[name] for name in right} == right
+    problem = desk.assert_refused(422, f"/mixes/{mix['id']}/correct", amount_a_ml=0, reason="A slip.")
+    assert [error["field"] for error in problem["errors"]] == ["amount_a_ml"]
 
 
 def test_a_lot_out_of_date_is_refused_until_an_owner_releases_it(desk: Program, bench: Program) -> None:

@@ -112,7 +112,7 @@ def _zone(connection: Connection, now: datetime) -> None:
     from_sheet: dict[str, Any] = {
         "adhesive_name": "Riverbed slow epoxy", "use": "bond", "reference_c": 24.0, "pot_life_minutes": 60.0,
         "set_minutes": 600.0, "full_cure_minutes": 4000.0, "recoat_from_minutes": 700.0,
-        "recoat_until_minutes": 2000.0, "coldest_c": 13.0, "doubling_c": 10.0,
+        "recoat_until_minutes": 2000.0, "coldest_c": 13.0, "doubling_c": 10.0, "sheet_state": "confirmed",
     }  # fmt: skip
     connection.exec_driver_sql(
         "INSERT INTO adhesives (name, use, parts_a, parts_b, reference_c, pot_life_minutes, set_minutes,"

@@ -93,7 +93,7 @@ def _measured(case: _Case, again: bool) -> Sums:
         return [clock.times(s, at + later).full_at for s, at in zip(case.sheets, case.closed, strict=True)]
 
     def take_in_and_ask() -> None:
-        clock.add_readings([(START + STEP * (READINGS + next(turns)), 21.0)])
+        clock.take_in({None: [(START + STEP * (READINGS + next(turns)), 21.0)]})
         ask()
 
     pairs = zip(ask(), by_numpy()[1], strict=True)

@@ -91,6 +91,12 @@ class Law:
         return numpy.maximum(1.0, self.free(celsius))
 
 
+def rate(celsius: float, reference_c: float, doubling_c: float) -> float:
+    """Seconds of age a second without any limit: 2 to the power of the way in 1/T, in risings that double."""
+    kelvin, reference, doubled = (celsius + 273.15, reference_c + 273.15, reference_c + doubling_c + 273.15)
+    return float(2 ** ((1 / reference - 1 / kelvin) / (1 / reference - 1 / doubled)))
+
+
 def credit(history: History, law: Law, stays: Iterable[tuple[float, int]], start: float, end: float) -> float:
     """Credit in seconds that a cure gains from `start` to `end` while it lies in one zone after another."""
     stays = list(stays)

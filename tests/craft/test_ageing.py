@@ -15,16 +15,20 @@ from shop.craft.ageing import (
     RateLaw,
     activation_energy,
     credit_law,
-    credit_rate,
     pot_life_law,
-    rate,
 )
-from shop.craft.temperature import celsius_of_fahrenheit
+from shop.craft.temperature import ZERO_CELSIUS_K, celsius_of_fahrenheit
 from shop.craft.warmth import TemperatureLine
+from tests.craft.brute_force import rate
 from tests.craft.figures import figure, figures
 
 HOUR = 3600.0
 T0 = 1_700_000_000.0
+
+
+def age_between(ageing: Ageing, start: float, end: float) -> float:
+    """Seconds of age gained between two instants."""
+    return ageing.age_at(end) - ageing.age_at(start)
 
 
 def arrhenius(reference_c: float, ea_over_r: float) -> RateLaw:
@@ -106,7 +110,7 @@ def test_an_irregular_log_is_integrated_along_its_straight_lines() -> None:
     assert age == pytest.approx(wanted, rel=1e-6)
     line = TemperatureLine(18.0, 24 * HOUR, [(T0 + hours * HOUR, celsius) for hours, celsius in log])
     ageing = Ageing(line, law)
-    assert ageing.age_between(T0, T0 + 24 * HOUR) == pytest.approx(wanted * HOUR, rel=1e-6)
+    assert age_between(ageing, T0, T0 + 24 * HOUR) == pytest.approx(wanted * HOUR, rel=1e-6)
     assert ageing.when(T0, wanted * HOUR) == pytest.approx(T0 + 24 * HOUR, abs=0.1)
 
 
@@ -153,12 +157,12 @@ def test_hours_needed_where_the_thermometer_says_fahrenheit() -> None:
     ],
 )
 def test_credit_at_its_limits(celsius: float, cap: float, wanted: float) -> None:
-    assert credit_rate(celsius, 20.0, 10.0, 13.0, cap) == pytest.approx(wanted, rel=1e-12)
+    assert credit_law(20.0, 10.0, 13.0, cap).rate(celsius) == pytest.approx(wanted, rel=1e-12)
 
 
 @pytest.mark.parametrize(("celsius", "doubled"), [(20.0, 1.0), (28.0, 2.0)])
 def test_the_rate_doubles_by_the_rise_that_the_sheet_says(celsius: float, doubled: float) -> None:
-    assert rate(celsius, 20.0, 8.0) == pytest.approx(doubled, rel=1e-12)
+    assert credit_law(20.0, 8.0, -ZERO_CELSIUS_K, inf).rate(celsius) == pytest.approx(doubled, rel=1e-12)
 
 
 @pytest.mark.parametrize("celsius", [-20.0, 5.0, 19.999, 20.0])
@@ -186,7 +190,7 @@ def test_a_constant_temperature_has_a_closed_form() -> None:
     # exp(−(Ea/R)(1/T − 1/T_ref)) times the time, by hand: 17 °C, reference 24 °C, 60 kJ/mol.
     ageing = Ageing(TemperatureLine(17.0, HOUR), arrhenius(24.0, 60_000 / GAS_CONSTANT))
     by_hand = exp(-60_000 / GAS_CONSTANT * (1 / 290.15 - 1 / 297.15))
-    assert ageing.age_between(T0, T0 + 8 * HOUR) == pytest.approx(8 * HOUR * by_hand, rel=1e-9)
+    assert age_between(ageing, T0, T0 + 8 * HOUR) == pytest.approx(8 * HOUR * by_hand, rel=1e-9)
     assert ageing.when(T0, HOUR) == pytest.approx(T0 + HOUR / by_hand, abs=1e-3)
 
 
@@ -202,8 +206,8 @@ def test_age_stands_still_while_the_line_is_below_the_coldest() -> None:
     # 20 °C falls to 6 °C and rises again, in an hour each; it is below 13 °C for the hour in the middle.
     line = TemperatureLine(20.0, HOUR, [(T0, 20.0), (T0 + HOUR, 6.0), (T0 + 2 * HOUR, 20.0)])
     ageing = Ageing(line, credit_law(20.0, 10.0, 13.0, 1.0))
-    before = ageing.age_between(T0, T0 + HOUR / 2)
-    assert ageing.age_between(T0 + HOUR / 2, T0 + 1.5 * HOUR) == pytest.approx(0, abs=1e-6)
+    before = age_between(ageing, T0, T0 + HOUR / 2)
+    assert age_between(ageing, T0 + HOUR / 2, T0 + 1.5 * HOUR) == pytest.approx(0, abs=1e-6)
     assert ageing.when(T0, before * 0.999999) == pytest.approx(T0 + HOUR / 2, abs=1)
     assert ageing.when(T0, before * 1.000001) == pytest.approx(T0 + 1.5 * HOUR, abs=1)
 
@@ -252,7 +256,7 @@ def test_an_instant_found_gives_back_the_age_asked_for(
         for a, b in pairwise(edges)
     )
     assert age == pytest.approx(needed, rel=2e-6, abs=1e-3)
-    assert ageing.age_between(T0 + start, end) == pytest.approx(needed, rel=1e-9, abs=1e-5)
+    assert age_between(ageing, T0 + start, end) == pytest.approx(needed, rel=1e-9, abs=1e-5)
 
 
 def _crossings(line: TemperatureLine, law: RateLaw, a: float, b: float) -> list[float] | None:

@@ -2,10 +2,11 @@
 
 import pytest
 
-from shop.craft.ageing import Ageing, credit_law, rate
+from shop.craft.ageing import Ageing, credit_law
 from shop.craft.carried import CarriedAgeing, Stay, carried_times
 from shop.craft.cure import CureError, Sheet, ZoneClock
 from shop.craft.warmth import TemperatureLine
+from tests.craft.brute_force import rate
 
 HOUR = 3600.0
 T0 = 1_700_000_000.0
@@ -69,7 +70,7 @@ def test_age_is_the_sum_of_what_was_had_in_each_zone() -> None:
     zones = [Ageing(line, law) for line in lines]
     carried = CarriedAgeing([(T0, zones[0]), (T0 + 3 * HOUR, zones[1]), (T0 + 5 * HOUR, zones[2])])
     parts = [(0, 0, 3), (1, 3, 5), (2, 5, 8)]
-    whole = sum(zones[k].age_between(T0 + a * HOUR, T0 + b * HOUR) for k, a, b in parts)
+    whole = sum(zones[k].age_at(T0 + b * HOUR) - zones[k].age_at(T0 + a * HOUR) for k, a, b in parts)
     had = carried.age_at(T0 + 8 * HOUR) - carried.age_at(T0)
     assert had == pytest.approx(whole, rel=1e-12)
     reached = carried.reached(T0, carried.age_at(T0) + whole)

@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from shop.craft.ageing import rate
 from shop.craft.cure import CureError, Sheet, ZoneClock
 from shop.craft.warmth import TemperatureLine
+from tests.craft.brute_force import rate
 
 HOUR = 3600.0
 T0 = 1_700_000_000.0
@@ -43,7 +43,7 @@ def test_readings_added_one_by_one_answer_like_all_at_once(
     pairs = [(T0 + 60 * minute, celsius) for minute, celsius in (*readings, *later)]
     grown = ZoneClock(TemperatureLine(16.0, HOUR))
     for pair in pairs:
-        grown.add_readings([pair])
+        grown.take_in({None: [pair]})
         for closed in (T0, T0 + 3 * HOUR):
             grown.times(sheet(), closed)
             grown.pot_life_ends(sheet(), closed + 50)
@@ -132,15 +132,15 @@ def test_what_is_settled_stays_and_what_is_open_moves_when_readings_come() -> No
     short = sheet(
         set_minutes=10.0, full_cure_minutes=20.0, recoat_from_minutes=None, recoat_until_minutes=None
     )
-    clock.add_readings([(T0 + 60 * minute, 20.0) for minute in range(60)])
+    clock.take_in({None: [(T0 + 60 * minute, 20.0) for minute in range(60)]})
     settled, opened = clock.times(short, T0), clock.times(sheet(), T0)
-    clock.add_readings([(T0 + HOUR, 20.0), (T0 + 2 * HOUR, 20.0)])
+    clock.take_in({None: [(T0 + HOUR, 20.0), (T0 + 2 * HOUR, 20.0)]})
     assert clock.times(short, T0) == settled
     later = clock.times(sheet(), T0).set_at
     assert later is not None
     assert opened.set_at is not None
     assert later < opened.set_at
-    clock.add_readings([(T0 + 30, 15.0)])  # found late, in the midst of what was settled
+    clock.take_in({None: [(T0 + 30, 15.0)]})  # found late, in the midst of what was settled
     moved = clock.times(short, T0).set_at
     assert moved is not None
     assert settled.set_at is not None
@@ -162,7 +162,7 @@ def test_threads_may_ask_while_one_adds_readings() -> None:
     with ThreadPoolExecutor(2) as pool:
         asked = [pool.submit(ask) for _ in range(2)]
         for minute in range(300):
-            clock.add_readings([(T0 + 60 * minute, 14.0 + minute % 5)])
+            clock.take_in({None: [(T0 + 60 * minute, 14.0 + minute % 5)]})
         assert [answer.result() for answer in asked] == [800, 800]
     whole = ZoneClock(TemperatureLine(16.0, HOUR, [(T0 + 60 * m, 14.0 + m % 5) for m in range(300)]))
     assert [clock.times(sheet(), at) for at in closed] == [whole.times(sheet(), at) for at in closed]
@@ -176,28 +176,40 @@ def test_refuses_to_begin_at_no_instant() -> None:
 
 
 @pytest.mark.parametrize(
-    ("changes", "says"),
+    ("figure", "value", "says"),
     [
-        ({"full_cure_minutes": 599.0}, "shorter than the set time"),
-        ({"set_minutes": 0.0}, "set time must be above 0"),
-        ({"pot_life_minutes": float("nan")}, "pot life must be above 0"),
-        ({"full_cure_minutes": float("inf")}, "full cure must be above 0"),
-        ({"recoat_until_minutes": 700.0}, "ends before it begins"),
-        ({"recoat_from_minutes": None}, "no beginning"),
-        ({"doubling_c": 0.0}, "doubles the rate"),
-        ({"doubling_c": float("nan")}, "doubles the rate"),
-        ({"coldest_c": 21.0}, "cannot lie above the reference"),
-        ({"coldest_c": float("nan")}, "coldest temperature"),
-        ({"reference_c": float("nan")}, "reference temperature must lie"),
-        ({"reference_c": 500.0}, "reference temperature must lie"),
-        ({"turn_minutes": 0.0}, "turning time must be above 0"),
-        ({"turn_minutes": float("nan")}, "turning time must be above 0"),
-        ({"turn_minutes": 1440.1}, "kept turning longer than until its full cure"),
+        ("full_cure_minutes", 599.0, "shorter than the set time"),
+        ("set_minutes", 0.0, "set time must be above 0"),
+        ("pot_life_minutes", float("nan"), "pot life must be above 0"),
+        ("full_cure_minutes", float("inf"), "full cure must be above 0"),
+        ("recoat_from_minutes", 0.0, "start of the recoat window must be above 0"),
+        ("recoat_until_minutes", 719.99, "ends before it begins"),
+        ("recoat_until_minutes", 720.0, "ends when it begins"),
+        ("doubling_c", 0.0, "doubles the rate"),
+        ("doubling_c", float("nan"), "doubles the rate"),
+        ("coldest_c", 21.0, "cannot lie above the reference"),
+        ("coldest_c", float("nan"), "coldest temperature"),
+        ("reference_c", float("nan"), "reference temperature must lie"),
+        ("reference_c", 500.0, "reference temperature must lie"),
+        ("turn_minutes", 0.0, "turning time must be above 0"),
+        ("turn_minutes", float("nan"), "turning time must be above 0"),
+        ("turn_minutes", 1440.1, "kept turning longer than until its full cure"),
     ],
 )
-def test_refuses_figures_that_no_adhesive_has(changes: dict[str, Any], says: str) -> None:
-    with pytest.raises(CureError, match=says):
-        sheet(**changes)
+def test_refuses_figures_that_no_adhesive_has(figure: str, value: float, says: str) -> None:
+    with pytest.raises(CureError, match=says) as refused:
+        sheet(**{figure: value})
+    assert refused.value.figure == figure
+
+
+def test_a_window_has_a_beginning_before_its_end_and_may_be_short() -> None:
+    with pytest.raises(CureError, match="no beginning") as refused:
+        sheet(recoat_from_minutes=None)
+    assert refused.value.figure == "recoat_until_minutes"
+    times = clock_at(20.0).times(sheet(recoat_until_minutes=720.01), T0)
+    assert times.recoat_from is not None
+    assert times.recoat_until is not None
+    assert times.recoat_from < times.recoat_until
 
 
 @pytest.mark.parametrize("cap", [0.99, 2.01, float("nan")])

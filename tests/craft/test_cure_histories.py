@@ -59,7 +59,7 @@ def shop_of(entries: list[Entry] = []) -> Shop:  # noqa: B006
 
 def enter(shop: Shop, entry: Entry) -> None:
     zone, sensor, at, celsius = entry
-    shop.clocks[zone].add_readings([(at, celsius)], sensor)
+    shop.clocks[zone].take_in({sensor: [(at, celsius)]})
     shop.history.entries.append(entry)
 
 

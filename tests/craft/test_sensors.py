@@ -3,7 +3,7 @@
 import pytest
 
 from shop.craft.cure import Sheet, ZoneClock
-from shop.craft.sensors import spread_at, with_readings, zone_lines
+from shop.craft.sensors import with_readings, zone_lines
 from shop.craft.warmth import TemperatureLine
 
 MINUTE, HOUR = 60.0, 3600.0
@@ -19,7 +19,7 @@ def clock_of(**sensors: list[tuple[float, float]]) -> ZoneClock:
     """A clock with each sensor's readings as minutes after T0 and °C."""
     clock = ZoneClock(empty())
     for name, readings in sensors.items():
-        clock.add_readings([(T0 + minute * MINUTE, celsius) for minute, celsius in readings], name)
+        clock.take_in({name: [(T0 + minute * MINUTE, celsius) for minute, celsius in readings]})
     return clock
 
 
@@ -44,7 +44,6 @@ def test_the_coldest_and_the_warmest_that_speak(minute: float, coldest: float, w
     assert clock.line.temperature_at(at) == pytest.approx(coldest)
     assert clock.warm_line.temperature_at(at) == pytest.approx(warmest)
     assert clock.temperature_at(at) == clock.line.temperature_at(at)
-    assert clock.spread_at(at) == pytest.approx(warmest - coldest)
 
 
 def test_one_that_falls_silent_gives_way_at_that_very_instant() -> None:
@@ -84,7 +83,6 @@ def test_three_that_cross_in_one_stretch() -> None:
         at = T0 + part * HOUR
         assert lines.coldest.temperature_at(at) == pytest.approx(coldest)
         assert lines.warmest.temperature_at(at) == pytest.approx(warmest)
-        assert spread_at(lines, at) == pytest.approx(warmest - coldest)
 
 
 def test_a_reading_changes_nothing_further_off_than_the_gap() -> None:
@@ -111,7 +109,7 @@ def test_no_readings_change_nothing() -> None:
     assert clock.line is line
     alone = clock_of(first=[(0, 20)])
     times = alone.times(Sheet(20.0, 30.0, 600.0, 1440.0), T0)
-    alone.add_readings([])  # as when a zone is given another name
+    alone.take_in({})  # as when a zone is given another name
     assert alone.times(Sheet(20.0, 30.0, 600.0, 1440.0), T0) == times
 
 

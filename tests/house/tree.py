@@ -5,7 +5,8 @@ Only reads. What is allowed is left to the tests beside it.
 
 import ast
 from collections.abc import Iterator
-from functools import cache
+from dataclasses import dataclass
+from functools import cache, cached_property
 from pathlib import Path
 from typing import NamedTuple
 
@@ -17,13 +18,18 @@ _NOT_OURS = {"build", "dist"}
 _TEXT = {".py", ".html", ".css", ".js", ".md", ".toml", ".txt", ".json", ".lock", ".csv", ".svg", ""}
 
 
-class Module(NamedTuple):
-    """One Python file: its dotted name, its path from the root, its source and its syntax tree."""
+@dataclass(frozen=True)
+class Module:
+    """One Python file: its dotted name, its path from the root, and its source."""
 
     name: str
     path: Path
     source: str
-    tree: ast.Module
+
+    @cached_property
+    def tree(self) -> ast.Module:
+        """Its syntax tree, read when first asked for: parsing every file takes seconds."""
+        return ast.parse(self.source, str(self.path))
 
     @property
     def is_package(self) -> bool:
@@ -45,17 +51,19 @@ def _is_ours(path: Path) -> bool:
     return not hidden and top not in _NOT_OURS and "__pycache__" not in path.parts
 
 
-@cache
 def modules(*folders: str) -> tuple[Module, ...]:
     """Every Python module below the named top folders, in order of path."""
+    return tuple(module for folder in folders for module in _modules_below(folder))
+
+
+@cache
+def _modules_below(folder: str) -> tuple[Module, ...]:
     found = []
-    for folder in folders:
-        for path in sorted((ROOT / folder).rglob("*.py")):
-            relative = path.relative_to(ROOT)
-            parts = relative.with_suffix("").parts
-            name = ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
-            source = path.read_text(encoding="utf-8")
-            found.append(Module(name, relative, source, ast.parse(source, str(relative))))
+    for path in sorted((ROOT / folder).rglob("*.py")):
+        relative = path.relative_to(ROOT)
+        parts = relative.with_suffix("").parts
+        name = ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+        found.append(Module(name, relative, path.read_text(encoding="utf-8")))
     return tuple(found)
 
 

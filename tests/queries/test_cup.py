@@ -6,7 +6,16 @@ import pytest
 
 from shop.craft.quantities import Dimension, Quantity
 from shop.db.sessions import Session
-from shop.queries.cup import CupAnswer, CupSide, CupWish, Servable, cup_answer, places_in_cups, servable
+from shop.queries.cup import (
+    CupAnswer,
+    CupSide,
+    CupWish,
+    Servable,
+    cup_answer,
+    cups_in_hand,
+    places_in_cups,
+    servable,
+)
 from shop.queries.shop import read_shop
 from shop.rules.facts import Tick
 from shop.rules.people import ROLE_RIGHTS, Actor, Role
@@ -78,7 +87,7 @@ class Cups:
     def waiting(self, now: datetime, use: str) -> list[Servable]:
         with self.hub.database.reading() as session:
             side = self.side(session, now)
-            return servable(side.view, use, places_in_cups(session, side))
+            return servable(side.view, use, places_in_cups(cups_in_hand(session, side), side))
 
     def answer(self, now: datetime, *serves: tuple[str, str], adhesive_id: int = BOND) -> CupAnswer:
         with self.hub.database.reading() as session:
@@ -185,7 +194,7 @@ def test_a_place_waits_in_one_cup_at_a_time(cups: Cups, since: timedelta, lives:
     with pytest.raises(BadInput) as refused:
         cups.answer(START + since, REAR)
     assert refused.value.errors == {
-        "serve": "The rear grip of 26-001 is in the cup of 09:00 by Maren already."
+        "serves": "The rear grip of 26-001 is in the cup of 09:00 by Maren already."
     }
 
 

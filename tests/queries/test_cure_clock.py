@@ -178,7 +178,7 @@ def test_a_second_sensor_is_heard_and_its_last_reading_said(shop: Session) -> No
     read(shop, [(NOW, 12.5, 2)])
     now = clock.warmth(shop).zones[ZONE].clock
     assert now.temperature_at(NOW.timestamp()) == 12.5
-    assert now.spread_at(NOW.timestamp()) == pytest.approx(19.0 - 12.5)
+    assert now.warm_line.temperature_at(NOW.timestamp()) == 19.0
     assert now.last_readings()[2] == (NOW.timestamp(), 12.5)
 
 
@@ -214,7 +214,7 @@ def test_what_is_assumed_counts_where_nobody_read(shop: Session, days_ago: float
 def expected_at(session: Session, assumed_c: float, start: datetime) -> float | None:
     clock = ZoneClock(TemperatureLine(assumed_c, HOUR))
     rows = session.execute(select(Reading.at, Reading.celsius).order_by(Reading.id))
-    clock.add_readings((at.timestamp(), celsius) for at, celsius in rows)
+    clock.take_in({None: [(at.timestamp(), celsius) for at, celsius in rows]})
     return clock.times(SHEET, start.timestamp()).set_at
 
 

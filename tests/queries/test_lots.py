@@ -50,7 +50,7 @@ def places(uses: list[LotUse]) -> list[tuple[str, str, str, str]]:
 
 def test_the_life_is_the_lots_own_or_else_its_adhesives(shop: LotShop) -> None:
     own, other = shop.lot(opened_on=CAME, opened_life_days=10), shop.lot(opened_on=CAME)
-    change_adhesive(shop.session, BOND, opened_life_days=40)
+    change_adhesive(shop.session, BOND, now=shop.now, by="Nell", opened_life_days=40)
     assert [lot_fact(shop.session, lot.id).opened_life_days for lot in (own, other)] == [10, 40]
     assert lot_view(shop.session, other.id, TODAY).opened_life_days is None
     assert lot_view(shop.session, other.id, TODAY).last_day == CAME + timedelta(days=40)

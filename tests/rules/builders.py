@@ -11,12 +11,26 @@ from typing import Any
 
 from shop.rules.decide import Decision, ShutHold, decide
 from shop.rules.facts import CureFact, Facts, Reached
-from shop.rules.sequences import Hold, HoldKind, Record, RecordKind, Sequence, Stage
+from shop.rules.sequences import (
+    Hold,
+    HoldKind,
+    Record,
+    RecordKind,
+    Sequence,
+    Stage,
+    faults_of_name,
+    faults_of_stages,
+)
 
 CLOSED = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
 SECOND = timedelta(seconds=1)
 MINUTE = timedelta(minutes=1)
 WRAPS = "guide wraps"
+
+
+def faults_of(sequence: Sequence) -> list[str]:
+    """Everything that keeps a sequence from making sense; empty when it is sound."""
+    return [*faults_of_name(sequence).values(), *faults_of_stages(sequence)]
 
 
 def hours(count: float) -> timedelta:

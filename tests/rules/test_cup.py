@@ -19,7 +19,7 @@ from shop.rules.cup import (
 )
 from shop.rules.holds import ClearedBy, ShutHold
 from shop.rules.hours import Hours
-from shop.rules.lots import LotFact
+from shop.rules.lots import LotFact, LotLeft
 from shop.rules.sequences import HoldKind
 
 # A Friday, and a shop that is open on weekdays from eight to five.
@@ -42,7 +42,7 @@ def kinds(holds: tuple[CupHold, ...]) -> list[HoldKind]:
 
 def test_a_cup_that_nothing_speaks_against_may_be_mixed() -> None:
     assert judge_cup(replace(PLAN, lot_a=LOT, lot_b=HARD), FREE) == ()
-    assert warnings_of(FREE) == []
+    assert warnings_of(PLAN, FREE) == []
 
 
 def test_the_amounts_follow_from_the_places_by_volume_and_by_mass() -> None:
@@ -147,6 +147,46 @@ def test_what_holds_a_rod_holds_the_cup_that_is_for_it() -> None:
     assert holds[0].reason == "26-001: The rear grip has not set."
 
 
+def test_places_promised_to_other_cups_are_named_where_too_few_are_left() -> None:
+    facts = replace(FREE, free_places=0, promised_places=2, turned_at=NOW + timedelta(hours=2))
+    (hold,) = judge_cup(CupPlan(COAT, (Serving("26-001", "guide wraps", 1.0, 5.0),)), facts)
+    assert hold.reason == (
+        "The coats need 1 turner place for the whole turning time, and none is free; 2 are promised to "
+        "other cups in hand."
+    )
+
+
+def test_what_to_prepare_is_warned_of_by_rod() -> None:
+    worn = replace(SERVED[0], prep="Wash, scuff and wipe it.")
+    assert warnings_of(CupPlan(BOND, (worn, SERVED[1])), FREE) == ["26-001: Wash, scuff and wipe it."]
+
+
+KIT = replace(LOT, part="kit", number="K-7")
+
+
+@pytest.mark.parametrize(
+    ("lots", "left", "short"),
+    [
+        # 9 mL of two to one take 6 mL of A and 3 mL of B.
+        ((LOT, HARD), (LotLeft(6.0), LotLeft(3.0)), []),
+        ((LOT, HARD), (LotLeft(5.9), LotLeft(3.0)), ["R-118"]),
+        ((LOT, HARD), (LotLeft(5.9), LotLeft(2.9)), ["R-118", "H-20"]),
+        ((LOT, HARD), (LotLeft(None), LotLeft(None)), []),
+        ((LOT, None), (LotLeft(5.9), None), ["R-118"]),
+        # A kit gives both parts, and is said once.
+        ((KIT, KIT), (LotLeft(9.0), LotLeft(9.0)), []),
+        ((KIT, KIT), (LotLeft(8.9), LotLeft(8.9)), ["K-7"]),
+    ],
+)
+def test_each_lot_must_last_for_its_part_of_the_cup(
+    lots: tuple[LotFact | None, ...], left: tuple[LotLeft | None, ...], short: list[str]
+) -> None:
+    plan = replace(PLAN, volume_ml=9.0, lot_a=lots[0], lot_b=lots[1])
+    facts = replace(FREE, left_a=left[0], left_b=left[1])
+    assert [warning.split()[1] for warning in warnings_of(plan, facts)] == short
+    assert judge_cup(plan, facts) == ()
+
+
 def window(start: str, end: str) -> CupFacts:
     first, last = (datetime.fromisoformat(f"2026-03-{text}").replace(tzinfo=UTC) for text in (start, end))
     return replace(FREE, recoat_from=first, recoat_until=last)
@@ -166,19 +206,19 @@ def window(start: str, end: str) -> CupFacts:
 )
 def test_a_window_that_nobody_can_use_holds_the_cup(facts: CupFacts, held: bool, warned: bool) -> None:
     assert kinds(judge_cup(PLAN, facts)) == [HoldKind.RECOAT] * held
-    assert bool(warnings_of(facts)) is warned
+    assert bool(warnings_of(PLAN, facts)) is warned
 
 
 def test_a_turner_left_alone_is_warned_of() -> None:
-    (warning,) = warnings_of(replace(FREE, turned_at=NOW + timedelta(hours=5)))
+    (warning,) = warnings_of(PLAN, replace(FREE, turned_at=NOW + timedelta(hours=5)))
     assert "must turn until Fri 06 Mar 19:00" in warning
-    assert warnings_of(replace(FREE, turned_at=NOW + timedelta(hours=2))) == []
+    assert warnings_of(PLAN, replace(FREE, turned_at=NOW + timedelta(hours=2))) == []
 
 
 def test_a_shop_that_never_said_its_hours_is_judged_by_none() -> None:
     facts = replace(window("06 18:00", "08 07:00"), hours=Hours())
     assert judge_cup(PLAN, facts) == ()
-    assert warnings_of(facts) == []
+    assert warnings_of(PLAN, facts) == []
 
 
 @pytest.mark.parametrize(
@@ -187,6 +227,8 @@ def test_a_shop_that_never_said_its_hours_is_judged_by_none() -> None:
         (replace(PLAN, volume_ml=0.0), "volume_ml"),
         (replace(PLAN, volume_ml=float("nan")), "volume_ml"),
         (replace(PLAN, minutes=1440.1), "minutes"),
+        (replace(PLAN, parts_c=-40.1), "parts_c"),
+        (replace(PLAN, parts_c=float("nan")), "parts_c"),
         (replace(PLAN, servings=SERVED[:1] * 61), "serves"),
     ],
 )

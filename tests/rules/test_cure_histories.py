@@ -78,7 +78,7 @@ def test_no_hold_opens_early_by_what_is_known(
         arrived = [entry for arrives, entry in waiting if arrives <= now]
         waiting = [(arrives, entry) for arrives, entry in waiting if arrives > now]
         for zone, sensor, at, celsius in arrived:
-            clocks[zone].add_readings([(at, celsius)], sensor)
+            clocks[zone].take_in({sensor: [(at, celsius)]})
         history.entries += arrived
         stays = [stay for stay in stays_of(moves) if stay[0] <= now]
         facts = Facts(cures=(known_cure(clocks, stays),))

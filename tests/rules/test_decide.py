@@ -6,7 +6,7 @@ import pytest
 
 from shop.craft.quantities import QuantityError, parse_quantity
 from shop.rules.decide import ClearedBy, Decision, decide, next_stage
-from shop.rules.facts import Facts, Suspect, Tick, ZoneFact
+from shop.rules.facts import ApprovalFact, Facts, MoneyFact, PartFact, Suspect, Tick, ZoneFact
 from shop.rules.sequences import HOUSE_RULES, Hold, HoldKind, Sequence
 from tests.rules.builders import (
     CLOSED,
@@ -221,11 +221,13 @@ ALL = stage(
     ORDER, SETS, Hold(HoldKind.FULL_CURE, places=("reel seat",)), CHECKED, measures("12 mm", "1 mm"),
     Hold(HoldKind.RECOAT, place="guide wraps"), Hold(HoldKind.POT_LIFE, places=("fore grip",)),
     Hold(HoldKind.TURNER), WARM,
+    *map(Hold, (HoldKind.PARTS, HoldKind.APPROVAL, HoldKind.DEPOSIT, HoldKind.BALANCE)),
 )  # fmt: skip
 EVERYTHING_WRONG = with_cures(
     cure(1), cure(2, "reel seat"), cure(3, "fore grip", pot_life_ends_at=CLOSED - SECOND),
     clock_doubt="The clock jumped.", suspects=(Suspect(1, "Riverbed", "It is soft."),),
-    mixing_zone=ZoneFact("bench", 5.0, 13.0),
+    mixing_zone=ZoneFact("bench", 5.0, 13.0), parts=(PartFact("guide", "Ring guide", 1, on_shelf=0),),
+    approval=ApprovalFact(1), money=MoneyFact("EUR", 100, 50),
 )  # fmt: skip
 
 
@@ -234,6 +236,7 @@ def test_every_hold_that_is_shut_is_returned_in_the_sequence_s_order() -> None:
     assert kinds(decision) == [
         HoldKind.CLOCK, HoldKind.SUSPECT, HoldKind.ORDER, HoldKind.SET, HoldKind.FULL_CURE, HoldKind.CHECK,
         HoldKind.MEASUREMENT, HoldKind.RECOAT, HoldKind.POT_LIFE, HoldKind.TURNER, HoldKind.WARM,
+        HoldKind.PARTS, HoldKind.APPROVAL, HoldKind.DEPOSIT, HoldKind.BALANCE,
     ]  # fmt: skip
     assert not decision.allowed
     assert decision.ready_at is None

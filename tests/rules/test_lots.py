@@ -7,7 +7,15 @@ from typing import Any
 
 import pytest
 
-from shop.rules.lots import LotEntry, LotFact, fault_of_lot, faults_of_lot_entry, last_day
+from shop.rules.lots import (
+    LotEntry,
+    LotFact,
+    LotLeft,
+    fault_of_lot,
+    faults_of_lot_entry,
+    last_day,
+    shortage_of_lot,
+)
 
 GLUE, OTHER = 1, 2
 TODAY = date(2026, 3, 2)
@@ -121,3 +129,39 @@ def test_every_fault_is_told_at_once() -> None:
     assert set(faults_of_lot_entry(entry, TODAY)) == {
         "part", "number", "received_on", "opened_on", "amount_ml",
     }  # fmt: skip
+
+
+SAID = "Lot R-2207 (part A) has "
+
+
+@pytest.mark.parametrize(
+    ("left", "takes_ml", "words"),
+    [
+        (LotLeft(15.0), 15.0, ""),
+        # A tenth of a millilitre is the finest that is told, so less than that is no shortage.
+        (LotLeft(14.96), 15.0, ""),
+        (LotLeft(14.9), 15.0, f"{SAID}about 14.9 mL left by the record; this cup takes 15 mL of it."),
+        (LotLeft(0.0), 15.0, f"{SAID}nothing left by the record; this cup takes 15 mL of it."),
+        (LotLeft(0.0), None, f"{SAID}nothing left by the record."),
+        (LotLeft(0.1), None, ""),
+        # Nobody said how much came, so nobody can say that it is short, however much was drawn unsaid.
+        (LotLeft(None, 3), 15.0, ""),
+        (LotLeft(15.0, 3), 15.0, ""),
+        (
+            LotLeft(12.0, 1),
+            15.0,
+            f"{SAID}about 12 mL left by the record; this cup takes 15 mL of it. 1 mix from it did not say "
+            "how much it took, so there may be less.",
+        ),
+        (
+            LotLeft(12.0, 3),
+            15.0,
+            f"{SAID}about 12 mL left by the record; this cup takes 15 mL of it. 3 mixes from it did not say "
+            "how much they took, so there may be less.",
+        ),
+    ],
+)
+def test_a_lot_that_does_not_last_for_a_cup_is_warned_of(
+    left: LotLeft, takes_ml: float | None, words: str
+) -> None:
+    assert shortage_of_lot(LOT, left, takes_ml) == words

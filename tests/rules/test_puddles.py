@@ -172,5 +172,5 @@ def test_a_reading_never_takes_back_a_doubt(
         return is_in_doubt((None if set_at is None else datetime.fromtimestamp(set_at, UTC),), last, soonest)
 
     before = doubted()
-    clock.add_readings(late)
+    clock.take_in({None: late})
     assert doubted() or not before

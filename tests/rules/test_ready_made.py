@@ -7,7 +7,8 @@ import pytest
 
 from shop.paths import MIGRATIONS
 from shop.rules.ready_made import READY_MADE
-from shop.rules.sequences import ROD_KINDS, Hold, HoldKind, Sequence, doubts_of, faults_of
+from shop.rules.sequences import ROD_KINDS, Hold, HoldKind, Sequence, doubts_of
+from tests.rules.builders import faults_of
 
 DEFAULT_STAGES = [
     "order agreed", "parts in hand", "blank checked", "spine marked", "grips fitted", "rear grip glued",

@@ -20,7 +20,8 @@ from shop.rules.sequence_editing import (
     remove_stage,
     rename_stage,
 )
-from shop.rules.sequences import Hold, HoldKind, Record, RecordKind, Sequence, Stage, faults_of
+from shop.rules.sequences import Hold, HoldKind, Record, RecordKind, Sequence, Stage
+from tests.rules.builders import faults_of
 
 
 def waits(sequence: Sequence) -> dict[str, tuple[str, ...]]:

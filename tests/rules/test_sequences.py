@@ -18,10 +18,10 @@ from shop.rules.sequences import (
     Sequence,
     Stage,
     doubts_of,
-    faults_of,
     hold_from,
     needs_of,
 )
+from tests.rules.builders import faults_of
 
 INCH, GRAM = parse_quantity("1 in"), parse_quantity("1 g")
 CURE = Record(RecordKind.CURE, "rear grip")

@@ -12,8 +12,10 @@ from shop.rules.facts import Facts, TurnerFact
 from shop.rules.sequences import Hold, HoldKind
 from shop.rules.turners import (
     Coat,
+    Needs,
     Occupied,
     Places,
+    Span,
     Turning,
     Wet,
     faults_of_turner,
@@ -23,9 +25,10 @@ from shop.rules.turners import (
     must_turn_by_hand,
     next_look,
     places_free_for,
+    places_promised,
     section_words,
+    stood_wet_from,
     turning_of,
-    was_wet,
 )
 from tests.rules.builders import CLOSED, SECOND, after, shut, stage
 
@@ -153,6 +156,38 @@ def test_when_so_many_places_may_be_free(
     assert found == (None if at is None else after(at))
 
 
+ROD, OTHER, FOUR_PIECE = Needs(1, 1), Needs(2, 1), Needs(3, 4)
+
+
+@pytest.mark.parametrize(
+    ("needs", "staying", "besides", "count"),
+    [
+        ([], [], (), 0),
+        ([ROD, OTHER], [], (), 2),
+        ([ROD, FOUR_PIECE], [], (), 5),
+        # Two places of one rod, or two cups for it, take its turner place once.
+        ([ROD, ROD], [], (), 1),
+        ([Needs(3, 1), FOUR_PIECE], [], (), 4),
+        # What is on a place already asks for no other.
+        ([ROD], [(1, 0)], (), 0),
+        ([ROD], [(2, 0)], (), 1),
+        ([FOUR_PIECE], [(3, 1)], (), 3),
+        ([FOUR_PIECE], [(3, 1), (3, 2), (3, 1)], (), 2),
+        ([FOUR_PIECE], [(3, 0)], (), 0),
+        ([FOUR_PIECE], [(3, 1), (3, 0)], (), 0),
+        ([FOUR_PIECE], [(3, number) for number in range(1, 6)], (), 0),
+        # The rods of the cup that is judged are counted by itself.
+        ([ROD, FOUR_PIECE], [], {3}, 1),
+        ([ROD, FOUR_PIECE], [(3, 1)], {1, 3}, 0),
+    ],
+)
+def test_how_many_places_are_spoken_for_by_rods_on_no_turner_yet(
+    needs: list[Needs], staying: list[tuple[int, int]], besides: set[int], count: int
+) -> None:
+    assert places_promised(needs, staying, besides) == count
+    assert places_promised(reversed(needs), reversed(staying), besides) == count
+
+
 TWO_HOURS = timedelta(hours=2)
 
 
@@ -187,21 +222,54 @@ def test_when_to_look_next(
     assert found == (None if due is None else after(due))
 
 
+Ends = tuple[float, float | None]
+
+
+def span(ends: Ends) -> Span:
+    start, end = ends
+    return Span(after(start), None if end is None else after(end))
+
+
+ALWAYS: Ends = (0, None)
+
+
 @pytest.mark.parametrize(
-    ("stay", "stopped", "caught"),
+    ("coats", "stay", "stop", "since"),
     [
-        (on(1, wet(6)), 5.999, True),
-        (on(1, wet(6)), 6, False),
-        (on(1, DRY), 1, False),
-        (on(1, NO_END), 100, True),
+        # A coat that is wet from 0 to 6, on a rod that stays, when its turner stops and nobody knows the end.
+        ([(0, 6)], ALWAYS, (5.999, None), 5.999),
+        ([(0, 6)], ALWAYS, (6, None), None),
+        ([(0, None)], ALWAYS, (100, None), 100),
+        ([], ALWAYS, (1, None), None),
         # A rod put on after the stop, which nobody had noticed, has not turned either.
-        (on(1, wet(6), on_at=3), 1, True),
-        (on(1, wet(6), on_at=6), 1, False),
-        (on(1, wet(20, since=14), on_at=2), 1, True),
+        ([(0, 6)], (3, None), (1, None), 3),
+        ([(0, 6)], (6, None), (1, None), None),
+        ([(14, 20)], (2, None), (1, None), 14),
+        # A stop that has ended: the coat may be written down when all is over, or be laid after it.
+        ([(0, 6)], ALWAYS, (2, 3), 2),
+        ([(2.5, 8.5)], ALWAYS, (2, 3), 2.5),
+        ([(2.999, 9)], ALWAYS, (2, 3), 2.999),
+        ([(3, 9)], ALWAYS, (2, 3), None),
+        ([(0, 2)], ALWAYS, (2, 3), None),
+        # Each coat for itself: the first was wet then, though the second has to turn for longer.
+        ([(0, 6), (12, 18)], ALWAYS, (2, 3), 2),
+        ([(0, 6), (12, 18)], ALWAYS, (7, 8), None),
+        ([(0, 6), (2.5, 9)], ALWAYS, (2, 3), 2),
+        # The rod was there for a part of it, or came and went before and after.
+        ([(0, 6)], (0, 2.001), (2, 3), 2),
+        ([(0, 6)], (0, 2), (2, 3), None),
+        ([(0, 6)], (2.999, None), (2, 3), 2.999),
+        ([(0, 6)], (3, None), (2, 3), None),
+        ([(0, 6)], ALWAYS, (2, 2), None),
     ],
 )
-def test_which_rods_a_stop_catches(stay: Occupied, stopped: float, caught: bool) -> None:
-    assert was_wet(stay, after(stopped)) is caught
+def test_which_rods_a_stop_catches_and_from_when(
+    coats: list[Ends], stay: Ends, stop: Ends, since: float | None
+) -> None:
+    laid = [Coat(*span(ends)) for ends in coats]
+    found = stood_wet_from(laid, span(stay), span(stop))
+    assert found == (None if since is None else after(since))
+    assert stood_wet_from(reversed(laid), span(stay), span(stop)) == found
 
 
 @pytest.mark.parametrize(

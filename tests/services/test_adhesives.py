@@ -7,12 +7,22 @@ from typing import Any
 import pytest
 from sqlalchemy.orm import Session
 
-from shop.queries.adhesives import AdhesiveView, adhesive_record, adhesive_view, adhesives_by_name
-from shop.rules.ready_made_sheets import SOURCE
+from shop.queries.adhesives import (
+    AdhesiveView,
+    adhesive_record,
+    adhesive_view,
+    adhesives_by_name,
+    changes_after,
+    last_changes,
+)
+from shop.queries.cures import cure_view, open_cure_facts
+from shop.queries.mixes import mix_view
+from shop.rules.adhesives import MARKS, READY_MADE_SOURCE, SheetState
 from shop.rules.refusals import BadInput, NotOnFile, Overtaken
 from shop.services.adhesives import add_adhesive, change_adhesive, confirm_adhesive, start_from_class
+from shop.services.corrections import MixAnew, correct_mix
 from shop.services.mixes import COPIED
-from tests.api.filled import FINISH
+from tests.api.filled import BOND, FINISH
 from tests.conftest import START
 from tests.lot_shop import LotShop, bench_at
 
@@ -22,12 +32,13 @@ SHEET: dict[str, Any] = {
     "pot_life_minutes": 30.0, "set_minutes": 600.0, "full_cure_minutes": 1440.0,
 }  # fmt: skip
 WINDOW = {"recoat_from_minutes": 360.0, "recoat_until_minutes": 1200.0}
+BY: dict[str, Any] = {"now": START, "by": "Nell"}
 SIXTY_DAYS = 60 * 24 * 60.0
 
 
 def put(session: Session, **figures: Any) -> AdhesiveView:
     """The adhesive as it is kept."""
-    return adhesive_view(session, add_adhesive(session, now=START, **{**SHEET, **figures}).id)
+    return adhesive_view(session, add_adhesive(session, now=START, by="Nell", **{**SHEET, **figures}).id)
 
 
 def faults(session: Session, **figures: Any) -> dict[str, str]:
@@ -121,23 +132,23 @@ def test_a_name_stands_for_one_product(session: Session) -> None:
     first, other = put(session), put(session, name="Stillwater")
     assert faults(session) == {"name": "There is an adhesive called Riverbed already."}
     with pytest.raises(BadInput):
-        change_adhesive(session, other.id, name="Riverbed")
-    change_adhesive(session, first.id, name="Riverbed", source="sheet of 2026")
+        change_adhesive(session, other.id, **BY, name="Riverbed")
+    change_adhesive(session, first.id, **BY, name="Riverbed", source="sheet of 2026")
     assert adhesive_view(session, first.id) == first._replace(source="sheet of 2026", version=2)
 
 
 def test_a_change_is_judged_together_with_what_stays(session: Session) -> None:
     item = put(session, coldest_c=20.0)
     with pytest.raises(BadInput) as refused:
-        change_adhesive(session, item.id, reference_c=19.0)
+        change_adhesive(session, item.id, **BY, reference_c=19.0)
     assert list(refused.value.errors) == ["coldest_c"]
-    change_adhesive(session, item.id, reference_c=19.0, coldest_c=None)
+    change_adhesive(session, item.id, **BY, reference_c=19.0, coldest_c=None)
     assert adhesive_view(session, item.id) == item._replace(reference_c=19.0, coldest_c=None, version=2)
 
 
 def test_an_adhesive_that_is_not_on_file(session: Session) -> None:
     with pytest.raises(NotOnFile):
-        change_adhesive(session, 7, name="Riverbed")
+        change_adhesive(session, 7, **BY, name="Riverbed")
 
 
 def test_a_mix_keeps_every_figure_it_began_with(session: Session) -> None:
@@ -155,39 +166,129 @@ def test_a_mix_keeps_every_figure_it_began_with(session: Session) -> None:
         "set_minutes": 400.0,
         "full_cure_minutes": 2880.0,
     }
-    change_adhesive(session, FINISH, turn_minutes=120.0, recoat_until_minutes=None, coldest_c=18.0, **anew)
+    anew |= {"turn_minutes": 120.0, "recoat_until_minutes": None, "coldest_c": 18.0}
+    change_adhesive(session, FINISH, **BY, **anew)
     session.expire(mix)
     assert {name: getattr(mix, name) for name in COPIED} == before
     assert shop.mix(adhesive_id=FINISH).turn_minutes == 120.0
 
 
 def test_a_class_begins_unconfirmed_under_a_name_of_its_own(session: Session) -> None:
-    item = start_from_class(session, now=START, name="Brook", ready_made="wrap finish, light")
+    item = start_from_class(session, now=START, by="Nell", name="Brook", ready_made="wrap finish, light")
     view = adhesive_view(session, item.id)
-    assert (view.ready_made, view.source, view.confirmed) == ("wrap finish, light", SOURCE, False)
+    assert (view.ready_made, view.source, view.confirmed) == ("wrap finish, light", READY_MADE_SOURCE, False)
     assert (view.turn_minutes, view.opened_life_days) == (480.0, 365)
     for name, ready_made, field in (
         ("Brook", "wrap finish, light", "name"),
         ("Beck", "hide glue", "ready_made"),
     ):
         with pytest.raises(BadInput) as refused:
-            start_from_class(session, now=START, name=name, ready_made=ready_made)
+            start_from_class(session, now=START, by="Nell", name=name, ready_made=ready_made)
         assert list(refused.value.errors) == [field]
 
 
+SAID: dict[str, Any] = {"source": "wrap finish, revision 4", "sheet_date": date(2026, 1, 15)}
+READ: dict[str, Any] = {"source": "sheet", "sheet_date": date(2026, 3, 2)}
+
+
 def test_what_is_confirmed_are_the_figures_that_were_read(session: Session) -> None:
-    item = start_from_class(session, now=START, name="Brook", ready_made="five-minute epoxy")
+    item = start_from_class(session, **BY, name="Brook", ready_made="five-minute epoxy")
     shown, bench = item.version, bench_at(session, START)
-    said: dict[str, Any] = {"source": "sheet", "sheet_date": date(2026, 3, 2)}
-    change_adhesive(session, item.id, set_minutes=120.0)
+    change_adhesive(session, item.id, **BY, set_minutes=120.0)
     with pytest.raises(Overtaken):
-        confirm_adhesive(session, bench, item.id, version=shown, **said)
+        confirm_adhesive(session, bench, item.id, version=shown, **READ)
     assert not adhesive_view(session, item.id).confirmed
-    confirm_adhesive(session, bench, item.id, version=item.version, **said)
+    confirm_adhesive(session, bench, item.id, version=item.version, **READ)
     view = adhesive_view(session, item.id)
     assert (view.confirmed, view.confirmed_at, view.confirmed_by) == (True, START, "Nell")
     with pytest.raises(BadInput):
-        change_adhesive(session, item.id, set_minutes=-1.0)
+        change_adhesive(session, item.id, **BY, set_minutes=-1.0)
     assert adhesive_view(session, item.id).confirmed
-    change_adhesive(session, item.id, set_minutes=90.0)
+    change_adhesive(session, item.id, **BY, set_minutes=90.0)
     assert not adhesive_view(session, item.id).confirmed
+
+
+@pytest.mark.parametrize(
+    ("typed", "changes", "state"),
+    [
+        (SAID, {}, SheetState.CONFIRMED),
+        ({}, {}, SheetState.NOT_NAMED),
+        ({"sheet_date": date(2026, 1, 15)}, {}, SheetState.NOT_NAMED),
+        ({"source": "revision 4"}, {}, SheetState.NOT_DATED),
+        ({"source": READY_MADE_SOURCE, "sheet_date": date(2026, 1, 15)}, {}, SheetState.NOT_NAMED),
+        # What was typed without a sheet is not the sheet's by naming one: somebody confirms it.
+        ({}, SAID, SheetState.NOT_CONFIRMED),
+        (SAID, {"name": "Brook"}, SheetState.CONFIRMED),
+        (SAID, {"set_minutes": 600.0}, SheetState.CONFIRMED),
+        (SAID, {"set_minutes": 601.0}, SheetState.NOT_CONFIRMED),
+        (SAID, {"set_minutes": 601.0, "source": "revision 5"}, SheetState.CONFIRMED),
+        (SAID, {"set_minutes": 601.0, "sheet_date": date(2026, 2, 1)}, SheetState.CONFIRMED),
+        (SAID, {"source": ""}, SheetState.NOT_NAMED),
+        (SAID, {"sheet_date": None}, SheetState.NOT_DATED),
+    ],
+)
+def test_typed_figures_are_the_sheets_only_where_it_is_named(
+    session: Session, typed: dict[str, Any], changes: dict[str, Any], state: SheetState
+) -> None:
+    item = put(session, **typed)
+    change_adhesive(session, item.id, **BY, **changes)
+    view = adhesive_view(session, item.id)
+    assert (view.sheet_state, view.confirmed) == (state, state is SheetState.CONFIRMED)
+    bench = bench_at(session, START)
+    if view.confirmed:
+        with pytest.raises(Overtaken):
+            confirm_adhesive(session, bench, item.id, **READ)
+    else:
+        confirm_adhesive(session, bench, item.id, **READ)
+        assert adhesive_view(session, item.id).confirmed
+
+
+def test_a_mix_keeps_what_its_figures_stood_on(session: Session) -> None:
+    shop = LotShop(session, START)
+    confirmed = shop.mix()
+    change_adhesive(session, BOND, **BY, set_minutes=120.0)
+    marked = shop.mix()
+    cure = shop.close(marked)
+    confirm_adhesive(session, shop.bench(), BOND, **READ)
+    warmth = shop.bench().warmth
+
+    def marks() -> list[str]:
+        return [mix_view(session, mix.id, warmth).sheet_mark for mix in (confirmed, marked)]
+
+    told = MARKS[SheetState.NOT_CONFIRMED]
+    assert marks() == ["", told]
+    assert cure_view(session, cure, warmth).sheet_mark == told
+    (fact,) = (fact for facts in open_cure_facts(session, warmth).values() for fact in facts)
+    assert fact.sheet_mark == told
+    # A correction of something else keeps the copy; one of the adhesive makes it anew.
+    correct_mix(session, shop.bench(), marked.id, anew=MixAnew(mixed_at=START), reason="looked again")
+    assert marks() == ["", told]
+    correct_mix(session, shop.bench(), marked.id, anew=MixAnew(adhesive_id=BOND), reason="the sheet's")
+    assert marks() == ["", ""]
+
+
+def test_every_act_on_a_sheet_is_on_record(session: Session) -> None:
+    item = start_from_class(session, **BY, name="Brook", ready_made="five-minute epoxy")
+    change_adhesive(session, item.id, now=START, by="Ott", set_minutes=90.0, density_a=1.1)
+    change_adhesive(session, item.id, now=START, by="Ott", set_minutes=90.0)
+    confirm_adhesive(session, bench_at(session, START), item.id, **READ)
+    change_adhesive(session, item.id, now=START, by="Ott", density_a=None)
+    made, changed, confirmed, again = changes_after(session, item.id, 0, 10)
+    assert (made.kind, made.by, made.at) == ("made", "Nell", START)
+    assert {change["field"]: change["after"] for change in made.changes}["pot_life_minutes"] == 3.0
+    assert (changed.kind, changed.by) == ("changed", "Ott")
+    assert changed.changes == [
+        {"field": "density_a", "before": None, "after": 1.1},
+        {"field": "set_minutes", "before": 60.0, "after": 90.0},
+    ]
+    assert (confirmed.kind, confirmed.by) == ("confirmed", "Nell")
+    assert confirmed.changes == [
+        {"field": "source", "before": READY_MADE_SOURCE, "after": "sheet"},
+        {"field": "sheet_date", "before": None, "after": "2026-03-02"},
+        {"field": "confirmed_by", "before": "", "after": "Nell"},
+    ]
+    assert again.changes == [
+        {"field": "density_a", "before": 1.1, "after": None},
+        {"field": "confirmed_by", "before": "Nell", "after": ""},
+    ]
+    assert [change.id for change in last_changes(session, item.id, 2)] == [again.id, confirmed.id]

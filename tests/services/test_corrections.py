@@ -8,13 +8,14 @@ from sqlalchemy.orm import Session
 from shop.db.mixes import Mix
 from shop.queries.builds import build_view
 from shop.queries.events import EventView, events_of_build
+from shop.queries.lots import lot_view
 from shop.queries.mixes import mix_record
 from shop.rules.refusals import BadInput
 from shop.services.corrections import CureAnew, MixAnew, correct_cure, correct_mix
 from shop.services.lots import quarantine_lot
 from tests.api.filled import BOND, FINISH
 from tests.conftest import START
-from tests.lot_shop import CAME, LotShop
+from tests.lot_shop import CAME, TODAY, LotShop
 
 
 @pytest.fixture
@@ -89,6 +90,40 @@ def test_a_correction_of_a_mix_leaves_who_mixed_and_says_what_changed(shop: LotS
     assert last_event(shop).note == (
         "The mix of Riverbed was put right: lot of part B H-1, was not said. Not said."
     )
+
+
+def test_amounts_and_minutes_are_put_right_and_the_lot_has_so_much_left(shop: LotShop) -> None:
+    lot = shop.lot(amount_ml=100.0)
+    mix = shop.mix(lot.id, amounts=(80.0, None))
+    shop.close(mix)
+    assert lot_view(shop.session, lot.id, TODAY).left_ml == 20.0
+    right = put_right(shop, mix, amount_a_ml=8.0, planned_minutes=20.0, reason="A slip")
+    assert (right.amount_a_ml, right.amount_b_ml, right.planned_minutes) == (8.0, None, 20.0)
+    assert (right.lot_a_id, right.mixed_at, mix.amount_a_ml) == (lot.id, START, 80.0)
+    assert lot_view(shop.session, lot.id, TODAY).left_ml == 92.0
+    assert last_event(shop).note == (
+        "The mix of Riverbed was put right: amount of part A 8 mL, was 80 mL; planned 20 min, was not said. "
+        "A slip."
+    )
+    put_right(shop, mix, amount_b_ml=4.5)
+    assert last_event(shop).note == (
+        "The mix of Riverbed was put right: amount of part B 4.5 mL, was not said. Read it wrong."
+    )
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [
+        ("amount_a_ml", 0.0), ("amount_a_ml", 2000.1), ("amount_b_ml", float("nan")),
+        ("planned_minutes", 0.0), ("planned_minutes", 1440.1),
+    ],
+)  # fmt: skip
+def test_an_amount_that_cannot_be_is_not_put_down_anew(shop: LotShop, field: str, value: float) -> None:
+    mix = shop.mix(amounts=(8.0, 8.0))
+    with pytest.raises(BadInput) as refused:
+        put_right(shop, mix, "A slip.", **{field: value})
+    assert list(refused.value.errors) == [field]
+    assert mix_record(shop.session, mix.id).id == mix.id, "nothing was written down"
 
 
 def test_a_correction_of_a_cure_leaves_who_closed_it_and_says_what_changed(shop: LotShop) -> None:

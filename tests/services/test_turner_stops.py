@@ -1,6 +1,6 @@
 """Stops of turners through the services: what was wet, turned by hand and inspected; what the record says."""
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
 import pytest
@@ -8,6 +8,7 @@ from sqlalchemy.orm import Session
 
 from shop.queries.builds import build_view
 from shop.queries.cure_clock import CureClock
+from shop.queries.cures import cure_record
 from shop.queries.events import events_of_build
 from shop.queries.facts import facts_of_build, facts_of_open_builds, seen_from
 from shop.queries.kept_records import KeptRecords
@@ -17,9 +18,13 @@ from shop.queries.turners import turner_view
 from shop.rules.facts import Facts, TurnerFact
 from shop.rules.refusals import BadInput, Held, NotOnFile, Overtaken
 from shop.rules.sequences import HoldKind
+from shop.services.corrections import CureAnew, MixAnew, correct_cure, correct_mix
+from shop.services.cures import close_cure
 from shop.services.events import Logged, advance
+from shop.services.mixes import make_mix
 from shop.services.turner_stops import end_stop, inspect, stop_turner, turn_by_hand
 from shop.services.turners import add_turner, move, note_turning, take_off
+from tests.api.filled import BOND, FINISH, ZONE
 from tests.conftest import START
 from tests.turner_shop import FOUR_PIECE, RODS, TURNED, TURNER, TurnerShop
 
@@ -105,11 +110,101 @@ def test_a_rod_put_on_after_the_unnoticed_stop_and_one_entered_late_are_caught(s
     assert facts(shop, SECOND).inspections
 
 
-def test_a_coat_that_was_written_down_while_it_stood_still_is_caught_at_its_end(shop: TurnerShop) -> None:
+def close_late(shop: TurnerShop, closed_at: datetime, build: str = FIRST, place: str = "guide wraps") -> int:
+    """A coat of a cup mixed at that instant, written down now; gives the cure's id."""
+    bench = shop.bench()
+    mix = make_mix(shop.session, bench, adhesive_id=FINISH, zone_id=ZONE, mixed_at=closed_at)
+    return close_cure(shop.session, bench, mix.id, build=build, place=place, closed_at=closed_at).id
+
+
+def test_a_coat_written_down_late_is_caught_by_the_stop_that_is_over(shop: TurnerShop) -> None:
+    shop.put_on(FIRST, 1)
+    shop.forward(hours=1)
+    shop.stop(START + HOUR / 2)
+    end_stop(shop.session, shop.bench(), 1)
+    assert seen(shop).rods == ()
+    shop.forward(hours=6)
+    close_late(shop, START + MS)
+    assert [rod.build for rod in seen(shop).to_inspect(shop.now)] == [FIRST]
+    assert facts(shop).inspections
+    assert notes(shop)[-1] == "Rack stood still with the whole rod wet on it, place 1: inspect the coat."
+    build = build_view(shop.session, FIRST)
+    assert (
+        max(e.at for e in events_of_build(shop.session, build.id) if e.kind == "turner") == START + HOUR / 2
+    )
+    # A further coat of the same rod was inspected with the first.
+    close_late(shop, START + 2 * MS, place="trim wrap")
+    assert len(seen(shop).rods) == 1
+
+
+@pytest.mark.parametrize(
+    ("closed", "stay", "caught"),
+    [
+        # The stop is from 1 h to 2 h; the coat turns for four hours from its closing.
+        (START + 2 * HOUR - MS, 1, True),
+        (START + 2 * HOUR, 1, False),
+        (START + HOUR - TURNED + MS, 1, True),
+        (START + HOUR - TURNED, 1, False),
+        (START + HOUR, 0, False),
+    ],
+)
+def test_a_late_coat_is_caught_by_a_stop_within_its_turning_alone(
+    shop: TurnerShop, closed: datetime, stay: int, caught: bool
+) -> None:
+    shop.now = START + 3 * HOUR
+    if stay:
+        shop.put_on(FIRST, stay, on_at=START)
+    shop.stop(START + HOUR)
+    end_stop(shop.session, shop.bench(), 1, ended_at=START + 2 * HOUR)
+    close_late(shop, closed)
+    assert bool(seen(shop).rods) is caught
+    assert bool(facts(shop).inspections) is caught
+
+
+def test_a_coat_put_right_into_a_stop_is_caught_by_it(shop: TurnerShop) -> None:
+    shop.now = START + 3 * HOUR
+    shop.put_on(FIRST, 1, on_at=START)
+    shop.put_on(SECOND, 2, on_at=START)
+    shop.stop(START + HOUR)
+    end_stop(shop.session, shop.bench(), 1, ended_at=START + 2 * HOUR)
+    cure = close_late(shop, START + 2 * HOUR)
+    glue = make_mix(shop.session, shop.bench(), adhesive_id=BOND, zone_id=ZONE, mixed_at=START + HOUR)
+    close_cure(
+        shop.session, shop.bench(), glue.id, build=SECOND, place="guide wraps", closed_at=START + HOUR
+    )  # fmt: skip
+    assert seen(shop).rods == ()
+    mix_id = cure_record(shop.session, cure).mix_id
+    earlier = MixAnew(mixed_at=START + 2 * HOUR - 2 * MS)
+    correct_mix(shop.session, shop.bench(), mix_id, anew=earlier, reason="A slip.")
+    assert seen(shop).rods == ()
+    closed = CureAnew(closed_at=START + 2 * HOUR - MS)
+    correct_cure(shop.session, shop.bench(), cure, anew=closed, reason="The clock was fast.")
+    assert [rod.build for rod in seen(shop).rods] == [FIRST]
+    # What was thought to be glue was the finish.
+    finish = MixAnew(adhesive_id=FINISH)
+    correct_mix(shop.session, shop.bench(), glue.id, anew=finish, reason="The other bottle.")
+    assert [rod.build for rod in seen(shop).rods] == [FIRST, SECOND]
+
+
+def test_a_rod_moved_late_is_caught_by_the_stop_where_it_went(shop: TurnerShop) -> None:
+    other = add_turner(shop.session, now=shop.now, name="Spare", places=1, check_minutes=120)
+    stay = shop.coated(FIRST, 1)
+    shop.forward(hours=2)
+    stop = stop_turner(shop.session, shop.bench(), other.id, stopped_at=START + HOUR)
+    end_stop(shop.session, shop.bench(), stop.id)
+    move(
+        shop.session, shop.bench(), stay.id, turner_id=other.id, place_number=1, at=START + HOUR / 2
+    )  # fmt: skip
+    assert [rod.build for rod in seen(shop, stop.id).rods] == [FIRST]
+
+
+def test_a_coat_that_is_written_down_while_it_stands_still_is_caught_at_once(shop: TurnerShop) -> None:
     shop.put_on(FIRST, 1)
     shop.stop()
     assert seen(shop).rods == ()
     shop.coat(FIRST)
+    assert [rod.build for rod in seen(shop).by_hand(shop.now)] == [FIRST]
+    assert notes(shop)[-1].endswith("turn it by hand, then inspect the coat.")
     shop.forward(minutes=15)
     end_stop(shop.session, shop.bench(), 1)
     assert [rod.build for rod in seen(shop).to_inspect(shop.now)] == [FIRST]

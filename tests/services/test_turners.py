@@ -79,7 +79,7 @@ def test_a_rod_is_put_on_and_taken_off_once_it_has_turned_long_enough(shop: Turn
 
 
 def test_where_the_sheet_is_silent_the_set_time_counts(shop: TurnerShop) -> None:
-    change_adhesive(shop.session, FINISH, turn_minutes=None)
+    change_adhesive(shop.session, FINISH, now=shop.now, by="Nell", turn_minutes=None)
     stay = shop.coated(FIRST, 1)
     turning = seen(shop).stays[0].turning
     assert (turning.until, turning.by_sheet) == (START + timedelta(hours=5), False)
@@ -89,7 +89,7 @@ def test_where_the_sheet_is_silent_the_set_time_counts(shop: TurnerShop) -> None
 
 def test_the_running_coat_keeps_the_turning_time_that_it_began_with(shop: TurnerShop) -> None:
     shop.coated(FIRST, 1)
-    change_adhesive(shop.session, FINISH, turn_minutes=600)
+    change_adhesive(shop.session, FINISH, now=shop.now, by="Nell", turn_minutes=600)
     assert seen(shop).stays[0].turning.until == START + TURNED
 
 

@@ -3,7 +3,8 @@
 Plain figures of common practice; the builds follow the ready-made sequences.
 """
 
-from typing import NamedTuple
+from datetime import date
+from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
 from sqlalchemy.orm import Session
@@ -115,19 +116,17 @@ def open_bench(hub: Hub, hands: Hands, *, laid_down: bool = True) -> None:
         add_ready_made(session, now=now)
         add_zone(session, now=now, name="bench", assumed_c=20.0)
         add_customer(session, now=now, name="Ada Thorn")
-        sheet = {"parts_a": 1.0, "parts_b": 1.0, "reference_c": 20.0, "pot_life_minutes": 30.0}
+        sheet: dict[str, Any] = {
+            "parts_a": 1.0, "parts_b": 1.0, "reference_c": 20.0, "pot_life_minutes": 30.0,
+            "source": "its sheet", "sheet_date": date(2026, 1, 15),
+        }  # fmt: skip
         add_adhesive(
-            session,
-            now=now,
-            name="Riverbed",
-            use="bond",
-            set_minutes=600.0,
-            full_cure_minutes=1440.0,
-            **sheet,
-        )
+            session, now=now, by="Nell", name="Riverbed", use="bond", set_minutes=600.0,
+            full_cure_minutes=1440.0, **sheet,
+        )  # fmt: skip
         add_adhesive(
-            session, now=now, name="Stillwater", use="finish", set_minutes=300.0, full_cure_minutes=1440.0,
-            recoat_from_minutes=360.0, recoat_until_minutes=1200.0, **sheet,
+            session, now=now, by="Nell", name="Stillwater", use="finish", set_minutes=300.0,
+            full_cure_minutes=1440.0, recoat_from_minutes=360.0, recoat_until_minutes=1200.0, **sheet,
         )  # fmt: skip
         ids = {name: _part(session, hands, name) for name in PARTS}
         bench = BenchSide(hub, now).bench(session, Actor("Ottar", ROLE_RIGHTS[Role.OWNER]))

@@ -34,7 +34,7 @@ SILENT = dict.fromkeys(
 
 def put(hub: Hub, hands: Hands, **figures: Any) -> AdhesiveView:
     with hub.database.writing(hands.wall_at) as session:
-        item = add_adhesive(session, now=hands.wall_at, **{**SHEET, **figures})
+        item = add_adhesive(session, now=hands.wall_at, by="Nell", **{**SHEET, **figures})
         return adhesive_view(session, item.id)
 
 

@@ -97,7 +97,10 @@ def test_a_window_of_less_than_a_second_does_not_take_the_feed_down(
 ) -> None:
     path = made(bench)
     with hub.database.writing(hands.wall_at) as session:
-        change_adhesive(session, FINISH, recoat_from_minutes=120.0, recoat_until_minutes=120.005)
+        change_adhesive(
+            session, FINISH, now=hands.wall_at, by="Nell", recoat_from_minutes=120.0,
+            recoat_until_minutes=120.005,
+        )  # fmt: skip
     bench.post("/cup", data={"adhesive_id": str(FINISH), "zone_id": "1"})
     closed = bench.post("/mixes/2/cures", data={"build": "26-001", "place": "guide wraps"})
     assert closed.status_code == 303

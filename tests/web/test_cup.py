@@ -41,11 +41,11 @@ def bench(hub: Hub, hands: Hands, signed_in: SignIn) -> TestClient:
     return owner
 
 
-def put_on_shelf(hub: Hub, hands: Hands, part: str, use_by: date) -> int:
+def put_on_shelf(hub: Hub, hands: Hands, part: str, use_by: date, amount_ml: float | None = None) -> int:
     with hub.database.writing(hands.wall_at) as session:
         lot = add_lot(
             session, bench_at(session, hands.wall_at), adhesive_id=1, part=part, number=f"L-{part}",
-            received_on=date(2026, 1, 5), use_by=use_by,
+            received_on=date(2026, 1, 5), use_by=use_by, amount_ml=amount_ml,
         )  # fmt: skip
         return lot.id
 
@@ -278,6 +278,24 @@ def test_a_cup_mixed_earlier_keeps_its_amounts(hub: Hub, hands: Hands, bench: Te
     with hub.database.writing(Hands().wall_at) as session:
         mix = mix_record(session, 1)
         assert (mix.amount_a_ml, mix.planned_minutes) == (4.0, 15.0)
+
+
+def test_a_lot_that_does_not_last_for_the_cup_is_warned_of_before_it_is_mixed(
+    hub: Hub, hands: Hands, bench: TestClient
+) -> None:
+    year_end = date(2026, 12, 31)
+    few = put_on_shelf(hub, hands, "A", year_end, amount_ml=5)
+    much = put_on_shelf(hub, hands, "B", year_end, amount_ml=500)
+    named = {**CUP, "lot_a_id": f"{few}", "lot_b_id": f"{much}"}
+    short = "Lot L-A (part A) has about 1 mL left by the record; this cup takes 4 mL of it."
+    assert short not in bench.get("/cup", params=named).text
+    assert bench.post("/cup", data={**named, "serve": [ONE]}).status_code == 303
+    page = bench.get("/cup", params={**named, "serve": [TWO]}).text
+    assert short in page
+    assert "L-B (part B) has" not in page
+    # It is no reason not to mix: the record may be wrong, and the bottle is in somebody's hand.
+    assert "Mixed just now" in page
+    assert bench.post("/cup", data={**named, "serve": [TWO]}).status_code == 303
 
 
 def test_the_closing_is_open_to_the_bench_alone(bench: TestClient, client: TestClient) -> None:

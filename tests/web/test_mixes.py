@@ -144,6 +144,33 @@ def test_a_mix_put_right_moves_the_times_of_its_cures(mixed: TestClient, hands: 
     assert "closed with this mix before" in refused.text.split('id="e-right_mixed_at"')[1]
 
 
+@pytest.mark.parametrize("headers", [{}, HTMX], ids=["plain", "htmx"])
+def test_amounts_and_minutes_mistyped_are_put_right(mixed: TestClient, headers: dict[str, str]) -> None:
+    told = {
+        "right_amount_a_ml": "8", "right_amount_b_ml": "4.5", "right_planned_minutes": "20",
+        "right_reason": "A slip.",
+    }  # fmt: skip
+    assert "on record: not said" in mixed.get("/mixes/1").text
+    answer = mixed.post("/mixes/1/correct", data=told, headers=headers)
+    assert (answer.status_code, answer.headers["location"]) == (303, "/mixes/1")
+    page = mixed.get("/mixes/1").text
+    for words in ("on record: 8 mL", "on record: 4.5 mL", "on record: 20 min"):
+        assert words in page
+    assert "amount of part A 8 mL, was not said" in mixed.get("/builds/26-001").text
+
+
+def test_an_amount_that_cannot_be_comes_back_as_typed(mixed: TestClient, signed_in: SignIn) -> None:
+    for name, value in (("amount_a_ml", "lots"), ("amount_b_ml", "2000.1"), ("planned_minutes", "0")):
+        told = {f"right_{name}": value, "right_reason": "A slip."}
+        answer = mixed.post("/mixes/1/correct", data=told)
+        assert answer.status_code == 422
+        assert f'id="e-right_{name}"' in answer.text
+        assert f'value="{value}"' in answer.text
+        assert "A slip." in answer.text
+    told = {"right_amount_a_ml": "8", "right_reason": "A slip."}
+    assert signed_in(Role.HELPER).post("/mixes/1/correct", data=told).status_code == 403
+
+
 def test_the_lots_offered_are_those_that_the_cup_can_have_had(
     mixed: TestClient, hub: Hub, hands: Hands
 ) -> None:

@@ -231,12 +231,18 @@ def test_seen_on_a_page_from_before_it_moved_does_not_silence_it(
     assert SET not in due(bench)
 
 
-def test_what_is_not_told_is_passed_over_and_said_so(bench: TestClient, hub: Hub, hands: Hands) -> None:
+@pytest.mark.parametrize("headers", [{}, HTMX], ids=["plain", "htmx"])
+def test_what_is_not_told_is_passed_over_and_said_so(
+    bench: TestClient, hub: Hub, hands: Hands, headers: dict[str, str]
+) -> None:
     fields = dated(bench, SET)
-    assert (
-        bench.post("/moments/seen", data={"key": f"set-900@{hands.wall_at.isoformat()}"}).status_code == 303
-    )
-    assert "is not told any more" in bench.get("/").text
+    gone = {"key": f"set-900@{hands.wall_at.isoformat()}"}
+    assert bench.post("/moments/seen", data=gone, headers=headers).status_code == 303
+    # What the browser goes on to says so once: the page at its head, the part that refreshes in itself.
+    said = bench.get("/", headers=headers).text
+    assert said.count("is not told any more") == 1
+    assert ('id="main"' in said) is (headers == {})
+    assert "is not told any more" not in bench.get("/", headers=headers).text
     assert bench.post("/moments/seen", data=fields).status_code == 303
     assert marks(hub) == 0
     hands.forward(hours=10)

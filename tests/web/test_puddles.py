@@ -39,7 +39,9 @@ def test_it_is_asked_for_from_the_set_time_on(mixed: TestClient, hands: Hands) -
     for path in ("/cup", MIX):
         page = mixed.get(path).text
         assert f"{ASKED} 19:00." in page
-        assert re.search(r'class="button big[^"]*" type="submit" name="state" value="tacky"', page)
+        assert re.search(
+            r'class="button big[^"]*" type="submit" id="tacky-1" name="state" value="tacky"', page
+        )
     assert "26-001: rear grip" in words(mixed.get("/cup").text)
 
 
@@ -135,3 +137,12 @@ def test_a_touch_written_down_late_needs_somebody_at_the_bench(mixed: TestClient
 def test_the_enter_key_in_the_time_finds_nothing_firm(mixed: TestClient) -> None:
     form = mixed.get(MIX).text.partition('class="actions puddle-answer"')[2].partition("</form>")[0]
     assert "disabled hidden" in form.partition('value="firm"')[0]
+
+
+def test_the_answers_have_ids_that_stay_when_the_strip_refreshes(mixed: TestClient, hands: Hands) -> None:
+    """Whoever stands on a button with the keyboard must stand on the same one after the refresh."""
+    hands.forward(hours=10)
+    for headers in ({}, HTMX):
+        hands.forward(minutes=1)
+        page = mixed.get("/", headers=headers).text
+        assert [page.count(f'id="{name}"') for name in ("firm-1", "tacky-1")] == [1, 1]

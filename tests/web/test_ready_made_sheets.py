@@ -6,15 +6,17 @@ import pytest
 from fastapi.testclient import TestClient
 
 from shop.queries.adhesives import AdhesiveView, adhesive_view
+from shop.rules.adhesives import MARKS, SheetState
 from shop.rules.people import Role
-from shop.rules.ready_made_sheets import MARK, NAMES
+from shop.rules.ready_made_sheets import NAMES
 from shop.services.adhesives import change_adhesive, start_from_class
 from shop.web.deps import Hub
-from shop.web.sheets import marked, sheet_mark
+from shop.web.sheets import marked
 from tests.conftest import Hands
 from tests.web.bench_shop import HTMX
 from tests.web.forms_read import form_on
 
+MARK = MARKS[SheetState.READY_MADE]
 SignIn = Callable[[Role], TestClient]
 START, ONE, CONFIRM = "/shelf/ready-made", "/shelf/adhesives/1", "/shelf/adhesives/1/confirm"
 SAID = {"name": "Brook", "ready_made": "wrap finish, light"}
@@ -30,7 +32,7 @@ def desk(signed_in: SignIn) -> TestClient:
 def begun(desk: TestClient, hub: Hub, hands: Hands) -> TestClient:
     """The desk of a shop whose only adhesive began as a class."""
     with hub.database.writing(hands.wall_at) as session:
-        start_from_class(session, now=hands.wall_at, **SAID)
+        start_from_class(session, now=hands.wall_at, by="Nell", **SAID)
     return desk
 
 
@@ -90,11 +92,14 @@ def test_a_name_that_is_taken_is_refused(begun: TestClient) -> None:
 def test_whatever_shows_it_says_so_until_it_is_confirmed(begun: TestClient, hub: Hub) -> None:
     pages = (ONE, "/shelf/adhesives", CONFIRM)
     assert all(MARK in begun.get(path).text for path in pages)
-    assert (sheet_mark(kept(hub)), marked("Brook (finish)", kept(hub))) == (MARK, f"Brook (finish), {MARK}")
+    assert marked("Brook (finish)", kept(hub).sheet_mark) == f"Brook (finish), {MARK}"
     begun.post(CONFIRM, data=confirmation(begun))
-    assert not any(MARK in begun.get(path).text for path in pages)
-    assert (sheet_mark(kept(hub)), marked("Brook (finish)", kept(hub))) == ("", "Brook (finish)")
-    assert "wrap finish, light, confirmed by builder" in begun.get(ONE).text
+    # What was changed still tells where the figures came from.
+    assert not any(MARK in begun.get(path).text.partition('id="changes"')[0] for path in pages)
+    assert marked("Brook (finish)", kept(hub).sheet_mark) == "Brook (finish)"
+    page = begun.get(ONE).text
+    assert "<dt>Confirmed by</dt><dd>builder</dd>" in page
+    assert "<dt>Began as</dt><dd>wrap finish, light</dd>" in page
 
 
 @HEADERS
@@ -133,7 +138,7 @@ def test_figures_that_changed_meanwhile_are_read_again_first(
 ) -> None:
     told = confirmation(begun)
     with hub.database.writing(hands.wall_at) as session:
-        change_adhesive(session, 1, set_minutes=600.0)
+        change_adhesive(session, 1, now=hands.wall_at, by="Nell", set_minutes=600.0)
     answer = begun.post(CONFIRM, data=told)
     assert answer.status_code == 409
     assert "hold the new ones against the sheet" in answer.text
@@ -151,7 +156,7 @@ def test_a_change_keeps_it_confirmed_only_with_another_source(
     form = form_on(begun.get(ONE).text, ONE)
     assert begun.post(ONE, data={**form, "set_minutes": "500", "source": source}).status_code == 303
     assert kept(hub).confirmed is stays
-    assert (MARK in begun.get(ONE).text) is not stays
+    assert (f"marked “{MARK}”" in begun.get(ONE).text) is not stays
 
 
 @pytest.mark.usefixtures("begun")

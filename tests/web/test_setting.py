@@ -318,8 +318,8 @@ def test_what_lies_beyond_the_ruler_is_said(bench: TestClient, hub: Hub, hands: 
     with hub.database.writing(hands.wall_at) as session:
         cool = add_zone(session, now=hands.wall_at, name="cool", assumed_c=13.0).id
         slow = add_adhesive(
-            session, now=hands.wall_at, name="Slow", use="bond", parts_a=1.0, parts_b=1.0, reference_c=30.0,
-            pot_life_minutes=60.0, set_minutes=6000.0, full_cure_minutes=9000.0,
+            session, now=hands.wall_at, by="Nell", name="Slow", use="bond", parts_a=1.0, parts_b=1.0,
+            reference_c=30.0, pot_life_minutes=60.0, set_minutes=6000.0, full_cure_minutes=9000.0,
         ).id  # fmt: skip
     close(bench, "rear grip", 1)
     assert "before the ruler ends" not in bench.get("/setting").text

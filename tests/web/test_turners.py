@@ -183,7 +183,7 @@ def test_the_page_says_by_what_it_turns(
 ) -> None:
     with hub.database.writing(hands.wall_at) as session:
         if silent:
-            change_adhesive(session, FINISH, turn_minutes=None)
+            change_adhesive(session, FINISH, now=hands.wall_at, by="Nell", turn_minutes=None)
         change_zone(session, ZONE, assumed_c=assumed_c)
     coat(hub, hands, SECOND)
     put_on(coated, SECOND, 2)

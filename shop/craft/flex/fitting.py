@@ -97,11 +97,6 @@ def third_length_load(blank: Stiffness, clamp_mm: float = 0.0) -> Loaded:
     return load_for_sag(blank, (blank.breaks_mm[-1] - clamp_mm) / 3.0, clamp_mm, "stations")
 
 
-def third_length_load_g(blank: Stiffness, clamp_mm: float = 0.0) -> float:
-    """The same as a hung mass in g."""
-    return third_length_load(blank, clamp_mm).load_g
-
-
 def _check(blank: Stiffness, sag_mm: float, clamp_mm: float, field: str) -> None:
     free_mm = blank.breaks_mm[-1] - clamp_mm
     if clamp_mm < 0.0 or free_mm <= 0.0:

@@ -5,10 +5,10 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, Field
 
-from shop.queries.adhesives import adhesive_view, adhesives_after
+from shop.queries.adhesives import adhesive_view, adhesives_after, changes_after
 from shop.services.adhesives import add_adhesive, change_adhesive, confirm_adhesive
 from shop.web.api.base import After, Body, Limit, Number, Once, Page, Whole, api_router, changes_of, page_of
-from shop.web.api.times import DayIn
+from shop.web.api.times import DayIn, InstantOut
 from shop.web.benches import TheBench
 from shop.web.deps import Now, Reading, Writing
 from shop.web.doors import KeyForDesk, KeyForLooking
@@ -22,6 +22,7 @@ MAY_BE_SILENT = (
 
 Name = Annotated[str, Field(max_length=120)]
 TURN = "Minutes for which a coat is kept turning."
+AS_FIELD = "In the unit of the field; null or empty where there was nothing."
 LIFE = "Days for which a bottle may be used once opened; a lot may say otherwise."
 Source = Annotated[str, Field(max_length=300, description="Where the figures come from")]
 
@@ -73,7 +74,7 @@ class AdhesiveChanges(Body):
 
 
 class ConfirmIn(Body):
-    """The data sheet that the figures of a ready-made class stand on, and the date of that sheet."""
+    """The data sheet that the figures stand on, and the date of that sheet."""
 
     source: Source
     sheet_date: DayIn
@@ -83,7 +84,7 @@ class AdhesiveOut(BaseModel):
     """An adhesive on file; densities in g/mL, null where the sheet is silent.
 
     `ready_made` is the class whose placeholders the figures began as, or empty; `confirmed` says whether
-    somebody stands by them as the data sheet's.
+    somebody stands by them as those of a data sheet that is named and dated.
     """
 
     id: int
@@ -107,6 +108,27 @@ class AdhesiveOut(BaseModel):
     sheet_date: date | None
     ready_made: str
     confirmed: bool
+    confirmed_at: InstantOut | None = Field(description="Since when somebody has stood by the figures.")
+    confirmed_by: str
+    sheet_mark: str = Field(description="What its figures lack to be a data sheet's; empty where nothing.")
+
+
+class FigureChange(BaseModel):
+    """One figure that an act changed; days are ISO texts."""
+
+    field: str
+    before: float | str | None = Field(description=AS_FIELD)
+    after: float | str | None = Field(description=AS_FIELD)
+
+
+class SheetChangeOut(BaseModel):
+    """One act on an adhesive's sheet: it was put on file, changed or confirmed, by whom and what."""
+
+    id: int
+    kind: Literal["made", "changed", "confirmed"]
+    at: InstantOut
+    by: str
+    changes: list[FigureChange]
 
 
 @router.get("/adhesives", response_model=Page[AdhesiveOut])
@@ -118,7 +140,7 @@ def list_adhesives(actor: KeyForLooking, session: Reading, after: After = 0, lim
 @router.post("/adhesives", status_code=201, response_model=AdhesiveOut)
 def post_adhesive(actor: KeyForDesk, session: Writing, _once: Once, now: Now, body: AdhesiveIn) -> Any:
     """Put an adhesive on file."""
-    return adhesive_view(session, add_adhesive(session, now=now, **body.model_dump()).id)
+    return adhesive_view(session, add_adhesive(session, now=now, by=actor.name, **body.model_dump()).id)
 
 
 @router.get("/adhesives/{adhesive_id}", response_model=AdhesiveOut)
@@ -129,10 +151,10 @@ def get_adhesive(actor: KeyForLooking, session: Reading, adhesive_id: int) -> An
 
 @router.patch("/adhesives/{adhesive_id}", response_model=AdhesiveOut)
 def patch_adhesive(
-    actor: KeyForDesk, session: Writing, _once: Once, adhesive_id: int, body: AdhesiveChanges
+    actor: KeyForDesk, session: Writing, _once: Once, now: Now, adhesive_id: int, body: AdhesiveChanges
 ) -> Any:
     """Change an adhesive's figures; cures under way keep those they began with."""
-    change_adhesive(session, adhesive_id, **changes_of(body, *MAY_BE_SILENT))
+    change_adhesive(session, adhesive_id, now=now, by=actor.name, **changes_of(body, *MAY_BE_SILENT))
     return adhesive_view(session, adhesive_id)
 
 
@@ -140,6 +162,15 @@ def patch_adhesive(
 def post_confirmation(
     actor: KeyForDesk, session: Writing, _once: Once, bench: TheBench, adhesive_id: int, body: ConfirmIn
 ) -> Any:
-    """Say that the figures of a ready-made class stand on the product's own data sheet."""
+    """Say that the figures stand on the product's own data sheet, and on which."""
     confirm_adhesive(session, bench.bench(session, actor), adhesive_id, **body.model_dump())
     return adhesive_view(session, adhesive_id)
+
+
+@router.get("/adhesives/{adhesive_id}/changes", response_model=Page[SheetChangeOut])
+def list_sheet_changes(
+    actor: KeyForLooking, session: Reading, adhesive_id: int, after: After = 0, limit: Limit = 50
+) -> Any:
+    """What was changed of an adhesive's sheet, when and by whom, in the order it was done."""
+    item = adhesive_view(session, adhesive_id)
+    return page_of(changes_after(session, item.id, after, limit + 1), limit, lambda change: change.id)

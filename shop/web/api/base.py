@@ -16,6 +16,8 @@ from fastapi.dependencies.models import Dependant
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
+from starlette.routing import Match
+from starlette.types import Scope
 
 from shop.queries.keys import first_answer
 from shop.rules.people import Actor
@@ -155,6 +157,19 @@ class ApiRoute(ReadingRoute):
         return keeping
 
 
+class NamedRoute(ApiRoute):
+    """A route at a name where other routes take an id, such as `/mixes/plan` beside `/mixes/{mix_id}`.
+
+    Its path is its own for every method, so that another one is told 405 and not that a name is no id. Its
+    router is to stand before those with the id.
+    """
+
+    def matches(self, scope: Scope) -> tuple[Match, Scope]:
+        """Whether a request is for this path, whatever its method."""
+        match, child = super().matches(scope)
+        return Match.FULL if match is Match.PARTIAL else match, child
+
+
 def _parameters_of(dependant: Dependant) -> set[str]:
     """The parameters that a call or anything it depends on takes from the address."""
     own = {field.alias for field in dependant.query_params}
@@ -174,9 +189,9 @@ def _fingerprint(request: Request, body: bytes) -> str:
     return hashlib.sha256(line + body).hexdigest()
 
 
-def api_router(tag: str) -> APIRouter:
+def api_router(tag: str, route_class: type[ApiRoute] = ApiRoute) -> APIRouter:
     """A router of the API for one noun."""
-    return APIRouter(route_class=ApiRoute, tags=[tag])
+    return APIRouter(route_class=route_class, tags=[tag])
 
 
 # Named after the actor and the session in a handler: whose key it is must be known first.

@@ -73,6 +73,9 @@ class CureOut(BaseModel):
     failed: str
     corrects: int | None
     corrected_by: int | None
+    sheet_mark: str = Field(
+        description="What its mix's figures lacked to be a data sheet's at mixing; empty where nothing."
+    )
     closed_in: str
     moves: list[MoveOut]
 

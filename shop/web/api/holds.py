@@ -4,6 +4,7 @@ from typing import Any, Literal
 
 from pydantic import BaseModel
 
+from shop.rules.cup import CupHold
 from shop.rules.decide import Decision, ShutHold
 from shop.rules.sequences import HoldKind
 from shop.web.api.times import InstantOut
@@ -28,8 +29,8 @@ class NextOut(BaseModel):
     holds: list[HoldOut]
 
 
-def hold_out(hold: ShutHold) -> dict[str, Any]:
-    """A shut hold, for `HoldOut`."""
+def hold_out(hold: ShutHold | CupHold) -> dict[str, Any]:
+    """A shut hold of a stage or of a cup, for `HoldOut`."""
     return {
         "kind": hold.kind.value,
         "reason": hold.reason,

@@ -72,6 +72,9 @@ class MixOut(BaseModel):
     amount_b_ml: float | None
     planned_minutes: float | None
     releases: list[ReleasedOut]
+    sheet_mark: str = Field(
+        description="What its figures lacked to be a data sheet's when it was mixed; empty where nothing."
+    )
 
 
 class HeldPlaceOut(BaseModel):
@@ -96,6 +99,9 @@ class MixCorrection(Body):
     mixed_at: InstantIn | None = None
     lot_a_id: Ref | None = None
     lot_b_id: Ref | None = None
+    amount_a_ml: Number | None = None
+    amount_b_ml: Number | None = None
+    planned_minutes: Number | None = None
 
 
 class PuddleIn(Body):

@@ -12,7 +12,7 @@ from shop.queries.sequences import (
     sequence_view,
     sequences_after,
 )
-from shop.rules.sequences import FIGURES, Hold, HoldKind, Record, RecordKind, Sequence, Stage
+from shop.rules.sequences import FIGURES, USES, Hold, HoldKind, Record, RecordKind, Sequence, Stage
 from shop.services.sequences import add_sequence
 from shop.web.api.base import After, Body, Limit, Once, Page, Truth, Whole, api_router, page_of
 from shop.web.api.quantities import QuantityIn, quantity_out
@@ -26,15 +26,9 @@ Name = Annotated[str, Field(max_length=80)]
 Names = Annotated[list[Name], Field(max_length=60)]
 
 
-# Kinds of hold that the house has words for, but no judge yet: better refused than never shut.
-NOT_JUDGED_YET = ("parts", "lot", "slide_on", "turner", "deposit", "balance", "approval")
-
-
 def read_kind(value: Any) -> Any:
     """A kind of hold as sent. Raises `ValueError` with a sentence for one that nothing would judge."""
     known = ", ".join(HoldKind)
-    if value in NOT_JUDGED_YET:
-        raise ValueError(f"Holds of the kind “{value}” are not judged by this version; it judges {known}")
     if isinstance(value, str) and value not in set(HoldKind):
         raise ValueError(f"There is no hold of the kind “{value[:20]}”; use one of {known}")
     return value
@@ -83,6 +77,10 @@ class StageIn(Body):
     figures: Names = Field(
         default=[], description=f"Which figures of the rod this stage shows, among: {', '.join(FIGURES)}."
     )
+    uses: Names = Field(
+        default=[], description=f"Which parts of the rod this stage uses, among: {', '.join(USES)}."
+    )
+    tells_customer: Truth = False
 
 
 class SequenceIn(Body):
@@ -103,6 +101,8 @@ class StageOut(BaseModel):
     records: list[dict[str, str]]
     draws: list[str]
     figures: list[str]
+    uses: list[str]
+    tells_customer: bool
 
 
 class SequenceOut(BaseModel):
@@ -141,6 +141,8 @@ def _stage(stage: StageIn) -> Stage:
         tuple(Record(record.kind, record.name) for record in stage.records),
         tuple(stage.draws),
         tuple(stage.figures),
+        tuple(stage.uses),
+        stage.tells_customer,
     )
 
 
@@ -168,6 +170,8 @@ def sequence_out(view: SequenceView, value: Sequence) -> dict[str, Any]:
             "records": [{"kind": record.kind.value, "name": record.name} for record in stage.records],
             "draws": list(stage.draws),
             "figures": list(stage.figures),
+            "uses": list(stage.uses),
+            "tells_customer": stage.tells_customer,
         }
         for stage in value.stages
     ]

@@ -1,12 +1,14 @@
 """The shelf's pages of adhesives. Those begun as a ready-made class are confirmed in `ready_made_sheets`."""
 
+from datetime import datetime
 from typing import Any
 
 from fastapi import APIRouter
 from starlette.responses import Response
 
 from shop.craft.cure import DEFAULT_COLDEST_C, DEFAULT_DOUBLING_C
-from shop.queries.adhesives import AdhesiveView, adhesive_view
+from shop.db.sessions import Session
+from shop.queries.adhesives import AdhesiveView, adhesive_view, last_changes
 from shop.rules.adhesives import LABELS, MOST_MINUTES, NEEDED, OPENED_LIFE, USES
 from shop.rules.lots import MOST_LIFE_DAYS
 from shop.rules.people import Right
@@ -15,12 +17,13 @@ from shop.web.deps import Form, Now, Posted, Reading, Writing
 from shop.web.doors import AtDesk, Looking
 from shop.web.forms import Fields, FormView, showing_again
 from shop.web.running import ReadingRoute
-from shop.web.sheets import sheet_mark
-from shop.web.templating import Page
+from shop.web.sheets import CHANGES_HEAD, MOST_CHANGES, change_rows, warning_of_sheet
+from shop.web.templating import Frame, Page
 from shop.web.wording import minutes
 
 router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
 FORM = "pages/adhesive.html"
+NO_ITEM: dict[str, Any] = {"item": None, "may_desk": True}
 TEMPERATURES = ("reference_c", "coldest_c")
 SILENT = "the sheet is silent"
 USE_WORDS = {"bond": "bonding epoxy", "finish": "wrap finish"}
@@ -30,35 +33,38 @@ USE_WORDS = {"bond": "bonding epoxy", "finish": "wrap finish"}
 def new_adhesive(actor: AtDesk, page: Page) -> Response:
     """An empty form for a new adhesive."""
     form = FormView({"parts_a": "1", "parts_b": "1", "use": "bond"})
-    return page.show(FORM, here="shelf", form=form, **_context(None))
+    return page.show(FORM, here="shelf", form=form, **NO_ITEM)
 
 
 @router.post("/shelf/adhesives/new")
 def put_adhesive_on_file(actor: AtDesk, page: Page, session: Writing, now: Now, posted: Form) -> Response:
     """Put an adhesive on file."""
     page.here = "shelf"
-    with showing_again(page, FORM, posted, lambda: _context(None)):
-        adhesive = add_adhesive(session, now=now, **_fields(posted))
+    with showing_again(page, FORM, posted, lambda: NO_ITEM):
+        adhesive = add_adhesive(session, now=now, by=actor.name, **_fields(posted))
     return page.go(f"/shelf/adhesives/{adhesive.id}", f"{adhesive.name} is on file.")
 
 
 @router.get("/shelf/adhesives/{adhesive_id}")
-def show_adhesive(actor: Looking, page: Page, session: Reading, adhesive_id: int) -> Response:
+def show_adhesive(actor: Looking, page: Page, session: Reading, now: Now, adhesive_id: int) -> Response:
     """One adhesive, to look at and to change."""
     item = adhesive_view(session, adhesive_id)
     values = {name: _typed(value) for name, value in item._asdict().items()}
-    context = _context(item, may_desk=actor.may(Right.DESK))
+    context = _context(page, session, now, item, may_desk=actor.may(Right.DESK))
     return page.show(FORM, here="shelf", form=FormView(values), **context)
 
 
 @router.post("/shelf/adhesives/{adhesive_id}")
-def save_adhesive(actor: AtDesk, page: Page, session: Writing, adhesive_id: int, posted: Form) -> Response:
+def save_adhesive(
+    actor: AtDesk, page: Page, session: Writing, now: Now, adhesive_id: int, posted: Form
+) -> Response:
     """Change an adhesive's figures."""
     page.here = "shelf"
     item = adhesive_view(session, adhesive_id)
-    with showing_again(page, FORM, posted, lambda: _context(item)):
+    with showing_again(page, FORM, posted, lambda: _context(page, session, now, item)):
         version = Fields(posted).whole("version", "The version", 1, 10**9)
-        change_adhesive(session, adhesive_id, version=version, **_fields(posted))
+        figures = _fields(posted)
+        change_adhesive(session, adhesive_id, now=now, by=actor.name, version=version, **figures)
     return page.go(
         f"/shelf/adhesives/{adhesive_id}", "Saved; cures under way keep the figures they began with."
     )
@@ -77,15 +83,18 @@ def coldest_said(item: AdhesiveView) -> str:
 
 
 def sheet_date_said(item: AdhesiveView) -> str:
-    """What the figures stand on, in a few words: the mark of a class, or the date of the sheet."""
-    dated = "" if item.sheet_date is None else f"sheet of {item.sheet_date}"
-    return sheet_mark(item) or dated or "not dated"
+    """What the figures stand on, in a few words: what they lack, or the date of the sheet."""
+    return item.sheet_mark or f"sheet of {item.sheet_date}"
 
 
-def _context(item: AdhesiveView | None, may_desk: bool = True) -> dict[str, Any]:
-    if item is None:
-        return {"item": None, "may_desk": may_desk}
-    return {"item": item, "may_desk": may_desk, "facts": facts_of_sheet(item), "mark": sheet_mark(item)}
+def _context(
+    page: Frame, session: Session, now: datetime, item: AdhesiveView, may_desk: bool = True
+) -> dict[str, Any]:
+    changes = last_changes(session, item.id, MOST_CHANGES)
+    return {
+        "item": item, "may_desk": may_desk, "facts": facts_of_sheet(item), "warns": warning_of_sheet(item),
+        "changes_head": CHANGES_HEAD, "changes": change_rows(changes, now, page.zone),
+    }  # fmt: skip
 
 
 def facts_of_sheet(item: AdhesiveView) -> list[tuple[str, str]]:
@@ -109,10 +118,8 @@ def facts_of_sheet(item: AdhesiveView) -> list[tuple[str, str]]:
         ("Source", item.source or "not said"),
         ("Sheet", sheet_date_said(item)),
     ]
-    if not item.ready_made:
-        return facts
-    confirmed = "" if item.confirmed_at is None else f", confirmed by {item.confirmed_by}"
-    return [*facts, ("Began as", f"{item.ready_made}{confirmed}")]
+    also = (("Confirmed by", item.confirmed_by), ("Began as", item.ready_made))
+    return [*facts, *((label, said) for label, said in also if said)]
 
 
 def _window_said(item: AdhesiveView) -> str:

@@ -19,6 +19,7 @@ from shop.web.deps import Form, Posted, Reading, Writing
 from shop.web.doors import AtBench, Looking
 from shop.web.forms import Fields, FormView, ShowAgain, showing_again
 from shop.web.running import ReadingRoute
+from shop.web.sheets import warning_of_mix
 from shop.web.templating import Frame, Page
 from shop.web.wording import span, when
 
@@ -43,6 +44,7 @@ def _context(page: Frame, session: Session, bench: BenchSide, mix_id: int) -> di
         "mix": mix,
         "mixed_text": when(mix.mixed_at, bench.now, page.zone),
         "life_text": _life(mix, bench.now),
+        "warns": warning_of_mix(mix.sheet_mark),
         "open": [serving for serving in servings if serving.is_open],
         "done": [_done(serving, bench.now, page) for serving in servings if not serving.is_open],
         "choices": choices,

@@ -6,6 +6,7 @@ from contextlib import contextmanager
 from fastapi import APIRouter
 from starlette.responses import Response
 
+from shop.rules.cup import MOST_MINUTES, MOST_VOLUME_ML
 from shop.rules.refusals import BadInput, Held
 from shop.services.corrections import MixAnew, correct_mix
 from shop.services.cures import close_cure
@@ -19,6 +20,8 @@ from shop.web.templating import Page
 
 router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
 MIX = "pages/mix.html"
+# Finer than anybody measures; what is less than that was not measured out at all.
+LEAST_FIGURE = 0.01
 
 
 @router.get("/mixes/{mix_id}")
@@ -53,6 +56,16 @@ def close_place(
     return page.go(f"/mixes/{mix_id}", f"Closed: {place} on {build}.")
 
 
+def _measured(fields: Fields) -> list[float | None]:
+    """How much of part A and B was measured out, and how many minutes were planned, as put right."""
+    asked = (
+        ("right_amount_a_ml", "The amount of part A", MOST_VOLUME_ML),
+        ("right_amount_b_ml", "The amount of part B", MOST_VOLUME_ML),
+        ("right_planned_minutes", "The minutes planned", MOST_MINUTES),
+    )
+    return [fields.number(name, label, LEAST_FIGURE, most) for name, label, most in asked]
+
+
 @contextmanager
 def _faults_of_the_form() -> Iterator[None]:
     """Put the faults of a correction beside the fields of its form."""
@@ -78,8 +91,9 @@ def put_mix_right(
         mixed_at = fields.instant("right_mixed_at", "The time it was mixed", page.zone)
         reason = fields.text("right_reason", "The reason", 500, required=True)
         lots = [fields.whole(f"right_lot_{part}", "The lot", 1, 10**9) for part in "ab"]
+        measured = _measured(fields)
         fields.done()
-        anew = MixAnew(adhesive, zone, mixed_at, *lots)
+        anew = MixAnew(adhesive, zone, mixed_at, *lots, *measured)
         if anew == MixAnew():
             raise BadInput({"right_adhesive": "Say which fact was wrong, and what is right."})
         with _faults_of_the_form():

@@ -1,4 +1,4 @@
-"""Ready-made classes of adhesives: starting from one, and confirming its figures against the data sheet."""
+"""Ready-made classes of adhesives: starting from one; and confirming figures against their data sheet."""
 
 from typing import Any
 
@@ -6,8 +6,9 @@ from fastapi import APIRouter
 from starlette.responses import Response
 
 from shop.db.sessions import Session
-from shop.queries.adhesives import adhesive_view
-from shop.rules.ready_made_sheets import CLASSES, MARK, NAMES, REFERENCE_C, SheetClass
+from shop.queries.adhesives import AdhesiveView, adhesive_view
+from shop.rules.adhesives import MARKS, SheetState, names_a_sheet
+from shop.rules.ready_made_sheets import CLASSES, NAMES, REFERENCE_C, SheetClass
 from shop.services.adhesives import confirm_adhesive, start_from_class
 from shop.web.benches import TheBench
 from shop.web.deps import Form, Now, Reading, Writing
@@ -22,6 +23,7 @@ router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
 START = "pages/ready_made_sheets.html"
 CONFIRM = "pages/adhesive_confirm.html"
 HEAD = ["Class", "Use", "A : B", "Pot life", "Sets", "Full cure", "Next coat", "Kept turning", "Coldest"]
+MARK = MARKS[SheetState.READY_MADE]
 NOT_TICKED = "Tick this once you have held every figure against the sheet; change first what differs."
 
 
@@ -59,19 +61,26 @@ def start_adhesive(actor: AtDesk, page: Page, session: Writing, now: Now, posted
         name = fields.text("name", "The name", 120, required=True)
         ready_made = fields.choice("ready_made", "The class", NAMES)
         fields.done()
-        adhesive = start_from_class(session, now=now, name=name, ready_made=ready_made)
+        adhesive = start_from_class(session, now=now, by=actor.name, name=name, ready_made=ready_made)
     return page.go(f"/shelf/adhesives/{adhesive.id}", f"{adhesive.name} is on file, {MARK}.")
 
 
 @router.get("/shelf/adhesives/{adhesive_id}/confirm")
 def show_figures_to_confirm(actor: AtDesk, page: Page, session: Reading, adhesive_id: int) -> Response:
     """The figures as they are, to be held against the sheet."""
-    return page.show(CONFIRM, here="shelf", form=FormView(), **_figures(session, adhesive_id))
+    context = _figures(session, adhesive_id)
+    return page.show(CONFIRM, here="shelf", form=FormView(_named(context["item"])), **context)
 
 
 def _figures(session: Session, adhesive_id: int) -> dict[str, Any]:
     item = adhesive_view(session, adhesive_id)
-    return {"item": item, "facts": facts_of_sheet(item), "mark": MARK}
+    return {"item": item, "facts": facts_of_sheet(item)}
+
+
+def _named(item: AdhesiveView) -> dict[str, str]:
+    """What is known of the sheet already, to begin the form with."""
+    source = item.source if names_a_sheet(item.source) else ""
+    return {"source": source, "sheet_date": "" if item.sheet_date is None else item.sheet_date.isoformat()}
 
 
 @router.post("/shelf/adhesives/{adhesive_id}/confirm")

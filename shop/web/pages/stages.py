@@ -28,6 +28,7 @@ from shop.rules.sequences import (
     NEEDS,
     PLACES,
     TAKES,
+    USES,
     Hold,
     HoldKind,
     Record,
@@ -59,7 +60,10 @@ MISSING = {
     "nominal": "Say what the figure is meant to be, or leave both empty to go by the make-up of the rod.",
     "tolerance": "Say by how much it may differ, or leave both empty to go by the make-up of the rod.",
 }
-_NEEDS_NOTHING = (HoldKind.LOT, HoldKind.TURNER, HoldKind.WARM)
+_NEEDS_NOTHING = (
+    HoldKind.LOT, HoldKind.TURNER, HoldKind.WARM, HoldKind.PARTS, HoldKind.SLIDE_ON, HoldKind.APPROVAL,
+    HoldKind.DEPOSIT, HoldKind.BALANCE,
+)  # fmt: skip
 CHOOSABLE = tuple(kind for kind in HoldKind if NEEDS[kind] or kind in _NEEDS_NOTHING)
 
 
@@ -89,6 +93,7 @@ def _stage(session: Session, sequence_id: int, position: int, may_change: bool =
         "places": sorted({*PLACES, *(place for s in value.stages for place in s.cure_places())}),
         "drawable": DRAWABLE,
         "figures": FIGURES,
+        "uses": USES,
     }
 
 
@@ -152,8 +157,10 @@ def _described(sequence: Sequence, name: str, posted: Posted, fields: Fields) ->
     fields.done()
     draws = tuple(item for item in DRAWABLE if item in posted.all("draws"))
     figures = tuple(item for item in FIGURES if item in posted.all("figures"))
+    uses = tuple(item for item in USES if item in posted.all("uses"))
     described = partial(
-        replace, customer_words=words, attended_minutes=minutes, draws=draws, figures=figures
+        replace, customer_words=words, attended_minutes=minutes, draws=draws, figures=figures, uses=uses,
+        tells_customer=bool(posted.get("tells_customer")),
     )  # fmt: skip
     changed = change_stage(sequence, name, described)
     return changed if new_name == name else rename_stage(changed, name, new_name)

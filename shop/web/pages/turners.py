@@ -35,10 +35,11 @@ from shop.web.wording import when
 router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
 ALL, STAY = "pages/turner.html", "pages/turner_stay.html"
 STOP, INSPECT = "pages/turner_stop.html", "pages/turner_inspect.html"
+END = "pages/turner_end.html"
 # What the services call a field, and where the forms ask for it.
 ASKED_AS = {
     "place_number": "place", "build": "rod", "section": "rod", "on_at": "at", "off_at": "at",
-    "stopped_at": "at",
+    "stopped_at": "at", "ended_at": "at",
 }  # fmt: skip
 
 
@@ -141,13 +142,34 @@ def note_stop(
     return page.go("/turner", "Noted. Turn these by hand now, in this order.")
 
 
+@router.get("/turner/stops/{stop_id}/end")
+def ask_about_end(actor: AtBench, page: Page, session: Reading, bench: TheBench, stop_id: int) -> Response:
+    """Since when it turns again, where that is not just now."""
+    return page.show(END, here="setting", form=FormView(), **_ending(page, session, bench, stop_id))
+
+
+def _ending(page: Frame, session: Session, bench: BenchSide, stop_id: int) -> dict[str, Any]:
+    stop = stop_view(session, stop_id, bench.warmth(session))
+    return {
+        "stop": stop,
+        "stopped": when(stop.stopped_at, bench.now, page.zone),
+        "ended": "" if stop.ended_at is None else when(stop.ended_at, bench.now, page.zone),
+        "ago": ago_choices(),
+    }
+
+
 @router.post("/turner/stops/{stop_id}/end")
 def note_it_turns_again(
     actor: AtBench, page: Page, session: Writing, bench: TheBench, stop_id: int, posted: Form
 ) -> Response:
-    """It turns again; what it caught wet is to be inspected now."""
-    with answering_all(page, session, bench, posted):
-        end_stop(session, bench.bench(session, actor), stop_id)
+    """It turns again, now or since a time that is said; what it caught wet is to be inspected now."""
+    page.here = "setting"
+    context = partial(_ending, page, session, bench, stop_id)
+    with showing_again(page, END, posted, context), asked_as(ASKED_AS):
+        fields = Fields(posted)
+        at = said_time(posted, fields, bench.now, page.zone)
+        fields.done()
+        end_stop(session, bench.bench(session, actor), stop_id, ended_at=at)
     return page.go("/turner", "It turns again.")
 
 
