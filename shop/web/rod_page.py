@@ -253,7 +253,8 @@ _HAPPENED = {
     "stage": "stage", "check": "check", "measurement": "measured", "release": "rule released",
     "mix": "cup mixed", "cure": "closed", "puddle": "puddle touched", "suspicion": "under suspicion",
     "verdict": "verdict", "send_back": "sent back", "correction": "put right", "make_up": "make-up saved",
-    "move": "carried", "turner": "turner",
+    "move": "carried", "turner": "turner", "spec": "spec", "quote": "quote", "payment": "payment",
+    "parts": "parts", "photo": "photo", "promise": "promise", "intake": "taken in", "closed": "order",
 }  # fmt: skip
 
 

@@ -32,6 +32,11 @@ TITLES = {
     HoldKind.TURNER: "No turner place",
     HoldKind.WARM: "Too cold to mix",
     HoldKind.CLOCK: "Clock in doubt",
+    HoldKind.PARTS: "Parts missing",
+    HoldKind.SLIDE_ON: "Slides on first",
+    HoldKind.DEPOSIT: "Deposit not in",
+    HoldKind.BALANCE: "Not paid",
+    HoldKind.APPROVAL: "No yes yet",
 }
 
 
