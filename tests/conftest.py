@@ -89,7 +89,7 @@ class House:
         self._migrated = migrated
         self._folder = folder
         self._hub = self._open(Clock(Hands().wall, Hands().steady))
-        self._app = create_app(self._hub)
+        self.app = create_app(self._hub)
 
     @contextmanager
     def opened(self, clock: Clock) -> Iterator[Hub]:
@@ -103,8 +103,8 @@ class House:
     def around(self, hub: Hub) -> FastAPI:
         """The app as `create_app(hub)` would make it; it serves that hub until it is asked for again."""
         vars(self._hub).update(vars(hub))
-        self._app.middleware_stack = None
-        return self._app
+        self.app.middleware_stack = None
+        return self.app
 
     def _open(self, clock: Clock) -> Hub:
         shutil.rmtree(self._folder, ignore_errors=True)

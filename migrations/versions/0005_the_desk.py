@@ -276,6 +276,14 @@ def upgrade():
         sqlite_where=sa.text("sent_at IS NULL AND given_up_at IS NULL"),
         postgresql_where=sa.text("sent_at IS NULL AND given_up_at IS NULL"),
     )
+    op.create_index(
+        "ix_mails_given_up",
+        "mails",
+        ["given_up_at"],
+        unique=False,
+        sqlite_where=sa.text("given_up_at IS NOT NULL"),
+        postgresql_where=sa.text("given_up_at IS NOT NULL"),
+    )
 
     op.create_table(
         "messages",

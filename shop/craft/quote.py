@@ -96,7 +96,11 @@ class TaxLine:
 
 @dataclass(frozen=True, slots=True)
 class Quote:
-    """Every line of a quote in cents. Parts, consumables and labour make `before_overhead_cents`."""
+    """Every line of a quote in cents. Parts, consumables and labour make `before_overhead_cents`.
+
+    `rework_cents` is what is asked for later changes; it is part of the price as it stands, with no overhead
+    and no profit added to it.
+    """
 
     labour_cents: int
     before_overhead_cents: int
@@ -106,6 +110,12 @@ class Quote:
     taxes: tuple[TaxLine, ...]
     total_cents: int
     deposit_cents: int
+    rework_cents: int = 0
+
+    @property
+    def rod_price_cents(self) -> int:
+        """The price without what is asked for later changes."""
+        return self.price_cents - self.rework_cents
 
     @property
     def balance_cents(self) -> int:
@@ -118,24 +128,25 @@ class Quote:
         return self.price_cents - self.cost_cents
 
 
-def quote(costs: Costs, terms: Terms, rules: Sequence[TaxRule], day: date) -> Quote:
+def quote(costs: Costs, terms: Terms, rules: Sequence[TaxRule], day: date, rework_cents: int = 0) -> Quote:
     """The quote for one rod on a day, by the taxes that hold on it.
 
-    Overhead is a share of parts, consumables and labour together. Common practice, no source. Raises
-    `SumFault` on the inputs' names, `taxes.1.percent` for the first rule.
+    `rework_cents` is added to the price before taxes. Overhead is a share of parts, consumables and labour
+    together. Common practice, no source. Raises `SumFault` on the inputs' names, `taxes.1.percent` for the
+    first rule.
     """
-    _check(costs, terms)
+    _check(costs, terms, rework_cents)
     labour = half_away(costs.hours * costs.rate_cents)
     before = costs.parts_cents + costs.consumables_cents + labour
     overhead = half_away(before * terms.overhead_percent / 100)
-    price = price_of(before + overhead, terms.basis, terms.percent)
+    price = price_of(before + overhead, terms.basis, terms.percent) + rework_cents
     taxes = taxes_on(price, rules, day)
     total = price + sum(line.cents for line in taxes)
     deposit = half_away(total * terms.deposit_percent / 100)
-    return Quote(labour, before, overhead, before + overhead, price, taxes, total, deposit)
+    return Quote(labour, before, overhead, before + overhead, price, taxes, total, deposit, rework_cents)
 
 
-def _check(costs: Costs, terms: Terms) -> None:
+def _check(costs: Costs, terms: Terms, rework_cents: int) -> None:
     figures = {
         "parts_total": ("The parts", Fraction(costs.parts_cents)),
         "consumables": ("The consumables", Fraction(costs.consumables_cents)),
@@ -143,12 +154,18 @@ def _check(costs: Costs, terms: Terms) -> None:
         "rate": ("The rate", Fraction(costs.rate_cents)),
         "overhead_percent": ("The overhead", terms.overhead_percent),
         "deposit_percent": ("The deposit", terms.deposit_percent),
+        "rework": ("The rework", Fraction(rework_cents)),
     }
     errors = {name: f"{words} cannot be less than nothing." for name, (words, n) in figures.items() if n < 0}
     if terms.deposit_percent > 100:
         errors["deposit_percent"] = "The deposit cannot be more than 100 % of the total."
     if errors:
         raise SumFault(errors)
+
+
+def exact(value: float) -> Fraction:
+    """The decimal number that was typed, not the nearest binary one."""
+    return Fraction(str(value))
 
 
 def price_of(cost_cents: int, basis: Basis, percent: Fraction) -> int:

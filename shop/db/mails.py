@@ -24,6 +24,13 @@ class Mail(Base):
             sqlite_where=text("sent_at IS NULL AND given_up_at IS NULL"),
             postgresql_where=text("sent_at IS NULL AND given_up_at IS NULL"),
         ),
+        # Few are given up among the many that were sent.
+        Index(
+            "ix_mails_given_up",
+            "given_up_at",
+            sqlite_where=text("given_up_at IS NOT NULL"),
+            postgresql_where=text("given_up_at IS NOT NULL"),
+        ),
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)

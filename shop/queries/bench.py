@@ -79,7 +79,8 @@ def build_row(
 
 
 def _row(build: BuildView, sequence: Sequence, facts: Facts, now: datetime) -> BenchRow:
-    stage = next_stage(sequence, facts.reached)
+    # Nothing comes next for an order that was declined or cancelled.
+    stage = None if build.closed_as else next_stage(sequence, facts.reached)
     decision = Decision(None, ()) if stage is None else decide(sequence, facts, stage.name, now)
     hardening = tuple(cure for cure in facts.cures if is_soft(cure, now))
     return BenchRow(build, sequence, facts, decision, hardening)

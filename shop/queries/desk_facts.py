@@ -11,10 +11,11 @@ from shop.db.build_parts import BuildPart
 from shop.db.builds import Build
 from shop.db.components import Component
 from shop.db.payments import Payment
-from shop.db.quotes import Quote, QuoteAnswer
+from shop.db.quotes import Quote
 from shop.db.shop import Shop
 from shop.db.specs import Spec
 from shop.db.stocks import Stock
+from shop.queries.quotes import HAS_YES
 from shop.rules.facts import ApprovalFact, MoneyFact, PartFact
 
 
@@ -27,7 +28,7 @@ class DeskFacts(NamedTuple):
 
 
 class _Offer(NamedTuple):
-    """A quote that was sent, by build: which revision it is for, its money, and whether it has a yes."""
+    """A quote that was sent and stands, by build: its revision and money, and whether it has a yes."""
 
     build_id: int
     spec_revision: int
@@ -55,15 +56,11 @@ _PARTS: Select[*tuple[Any, ...]] = (
     .join(_BLANK_STOCK, _BLANK_STOCK.blank_id == BuildPart.blank_id, isouter=True)
     .order_by(BuildPart.id)
 )  # fmt: skip
-_YES = (
-    select(QuoteAnswer.id)
-    .where(QuoteAnswer.quote_id == Quote.id, QuoteAnswer.answer == "yes")
-    .correlate(Quote)
-    .exists()
-)
 _OFFERS: Select[*tuple[Any, ...]] = (
-    select(Quote.build_id, Quote.spec_revision, Quote.currency, Quote.total_cents, Quote.deposit_cents, _YES)
-    .where(Quote.sent_at.is_not(None))
+    select(
+        Quote.build_id, Quote.spec_revision, Quote.currency, Quote.total_cents, Quote.deposit_cents, HAS_YES
+    )
+    .where(Quote.sent_at.is_not(None), Quote.withdrawn_at.is_(None))
     .order_by(Quote.id)
 )
 _PAID = select(Payment.build_id, func.sum(Payment.cents)).group_by(Payment.build_id)

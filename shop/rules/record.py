@@ -41,6 +41,7 @@ class EventKind(StrEnum):
     PROMISE = "promise"
     INTAKE = "intake"
     CLOSED = "closed"
+    ORDER = "order"
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,10 +31,12 @@ def take_on_build(
     promised_on: date | None = None,
     thread_colour: str = "#7a1f2b",
     notes: str = "",
+    is_enquiry: bool = False,
 ) -> Build:
     """Take a new build on and give it the next printed number of the year. Raises `BadInput`, `NotOnFile`.
 
-    The year is that of the shop's own calendar (`zone`).
+    The year is that of the shop's own calendar (`zone`). An enquiry has its number from the start too; the
+    bench does not see it.
     """
     customer_record(session, customer_id)
     _check_plan(session, title, rod_kind, blank_id, thread_colour)
@@ -45,7 +47,7 @@ def take_on_build(
     build = Build(
         number=f"{year % 100:02d}-{running:03d}", year=year, running=running, customer_id=customer_id,
         title=title, rod_kind=rod_kind, sequence_id=sequence_id, blank_id=blank_id, promised_on=promised_on,
-        thread_colour=thread_colour, notes=notes, created_at=now,
+        thread_colour=thread_colour, notes=notes, created_at=now, is_enquiry=is_enquiry,
     )  # fmt: skip
     session.add(build)
     session.flush()

@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 
 from shop.db.calendar_feeds import CalendarFeed
 from shop.queries.calendar_feeds import live_feeds, live_nonce, person_record
-from shop.services.tokens import hash_of, new_token, token_from
+from shop.services.tokens import new_link, token_from
 
 
 def give_feed(session: Session, secret: bytes, user_id: int, *, now: datetime) -> str:
@@ -18,11 +18,10 @@ def give_feed(session: Session, secret: bytes, user_id: int, *, now: datetime) -
     # Two taps at once must not leave two live addresses: the account stays locked until the commit.
     person_record(session, user_id)
     end_feed(session, user_id, now=now)
-    nonce = new_token()
-    token = token_from(secret, nonce)
-    session.add(CalendarFeed(user_id=user_id, nonce=nonce, token_hash=hash_of(token), created_at=now))
+    link = new_link(secret)
+    session.add(CalendarFeed(user_id=user_id, nonce=link.nonce, token_hash=link.token_hash, created_at=now))
     session.flush()
-    return token
+    return link.token
 
 
 def end_feed(session: Session, user_id: int, *, now: datetime) -> bool:

@@ -33,6 +33,7 @@ from shop.services.correction_words import words_of_cure, words_of_mix
 from shop.services.cups import SAID_OF_CUP, faults_of_measured, open_lots
 from shop.services.cures import check_closing, check_pass, check_place, check_verdict
 from shop.services.events import add_event
+from shop.services.mails import take_back_mails
 from shop.services.mixes import COPIED, carrying, copy_figures
 from shop.services.moves import carry_over
 from shop.services.turner_stops import coat_caught_by_stops
@@ -100,8 +101,10 @@ def _stand_anew(session: Session, bench: Bench, build: Build) -> None:
     order = [stage.name for stage in kept.value.stages]
     last = max(reached, key=lambda name: (reached[name].at, order.index(name)), default=None)
     build.stage_id = None if last is None else kept.stage_ids[last]
-    build.closed_at = reached[last].at if last and next_stage(kept.value, reached) is None else None
+    if not build.closed_as:
+        build.closed_at = reached[last].at if last and next_stage(kept.value, reached) is None else None
     session.flush()
+    take_back_mails(session, build, {kept.stage_ids[name] for name in reached}, now=bench.now)
 
 
 @dataclass(frozen=True)

@@ -86,6 +86,8 @@ def _ask_for_stops(session: Session, bench: Bench, mix: Mix, build: Build) -> No
 def open_build(session: Session, number: str) -> Build:
     """The record of a build that is not finished. Raises `NotOnFile` or `Overtaken`."""
     build = build_record(session, number)
+    if build.closed_as:
+        raise Overtaken(f"The order of {number} was {build.closed_as}; reopen it before anything is glued.")
     if build.closed_at is not None:
         raise Overtaken(f"Build {number} is finished; send it back before anything is glued on it.")
     return build

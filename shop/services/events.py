@@ -26,6 +26,7 @@ from shop.rules.record import EventKind, quantity_map, recheck_map
 from shop.rules.refusals import BadInput, Held, NotAllowed, Overtaken
 from shop.rules.sequences import HOUSE_RULES, HoldKind
 from shop.services.bench import Bench
+from shop.services.mails import take_back_mails, tell_of_stage
 
 
 @dataclass(frozen=True)
@@ -62,9 +63,11 @@ def advance(session: Session, number: str, bench: Bench, logged: Logged) -> Buil
     """Log that a build has reached a stage.
 
     Raises `Held` with every hold when it may not, `BadInput` for a time that cannot be or an unknown
-    stage, `NotAllowed` for a release by somebody who is not an owner.
+    stage, `NotAllowed` for a release by somebody who is not an owner, `Overtaken` for an order that was
+    closed. Whoever asked for it has ordered it with its first stage.
     """
     build = build_record(session, number)
+    _check_open(build)
     kept = bench.sequences.of_build(session, build.sequence_id)
     _known_stage(kept, logged.to)
     _check_releases(bench.actor, logged.releases)
@@ -78,12 +81,22 @@ def advance(session: Session, number: str, bench: Bench, logged: Logged) -> Buil
     if not decision.allowed:
         raise Held(decision)
     details = logged.details()
-    add_event(session, build, bench, EventKind.STAGE, at, logged.by, logged.note, details, kept, logged.to)
+    event = add_event(
+        session, build, bench, EventKind.STAGE, at, logged.by, logged.note, details, kept, logged.to
+    )
     build.stage_id = kept.stage_ids[logged.to]
-    if next_stage(kept.value, {*facts.reached, logged.to}) is None:
+    build.is_enquiry = False
+    reached = {*facts.reached, logged.to}
+    if next_stage(kept.value, reached) is None:
         build.closed_at = at
     session.flush()
+    tell_of_stage(session, event, kept.value, logged.to, reached)
     return build
+
+
+def _check_open(build: Build) -> None:
+    if build.closed_as:
+        raise Overtaken(f"The order was {build.closed_as}; reopen it first, if work on it goes on.")
 
 
 def _last_move(session: Session, build: Build, facts: Facts) -> datetime | None:
@@ -159,6 +172,7 @@ def note_down(session: Session, number: str, bench: Bench, logged: Logged) -> Bu
     Raises `BadInput`, `NotAllowed`, or `Overtaken` where the stage has been reached.
     """
     build = build_record(session, number)
+    _check_open(build)
     kept = bench.sequences.of_build(session, build.sequence_id)
     _known_stage(kept, logged.to)
     _check_releases(bench.actor, logged.releases)
@@ -189,6 +203,7 @@ def send_back(session: Session, number: str, bench: Bench, *, to: str, reason: s
     the new pass count for it. Raises `BadInput`, or `Overtaken` where `to` has not been reached.
     """
     build = build_record(session, number)
+    _check_open(build)
     kept = bench.sequences.of_build(session, build.sequence_id)
     _known_stage(kept, to)
     if not reason.strip():
@@ -213,4 +228,5 @@ def send_back(session: Session, number: str, bench: Bench, *, to: str, reason: s
     build.closed_at = None
     add_event(session, build, bench, EventKind.SEND_BACK, bench.now, by, reason, details, kept, to)
     session.flush()
+    take_back_mails(session, build, {kept.stage_ids[name] for name in still}, now=bench.now)
     return build

@@ -16,9 +16,11 @@ from shop.queries.shop import shop_day
 from shop.rules.lots import LotEntry, faults_of_lot_entry
 from shop.rules.people import Right
 from shop.rules.refusals import BadInput, NotAllowed, Overtaken
+from shop.rules.stock import MoveKind
 from shop.services.bench import Bench
 from shop.services.lot_events import note_lot
 from shop.services.mixes import suspect_mix
+from shop.services.stock_moves import move_bottle
 
 # A suspicion names the lot before the reason, and holds at most 500 characters.
 MOST_REASON = 400
@@ -35,8 +37,15 @@ SAID = {
 def add_lot(session: Session, bench: Bench, *, adhesive_id: int, **said: Any) -> Lot:
     """Put a bottle or kit on the shelf; `said` are the fields of a `LotEntry`.
 
-    Raises `BadInput` or `NotOnFile`.
+    Where its adhesive is counted, there is one bottle more. Raises `BadInput` or `NotOnFile`.
     """
+    lot = lot_of_delivery(session, bench, adhesive_id=adhesive_id, **said)
+    _count_bottle(session, bench, lot, MoveKind.RECEIVED, f"Lot {lot.number} was put on the shelf.")
+    return lot
+
+
+def lot_of_delivery(session: Session, bench: Bench, *, adhesive_id: int, **said: Any) -> Lot:
+    """The same for a bottle that came with a delivery, which counts it itself."""
     adhesive_record(session, adhesive_id)
     entry = _checked(session, bench, said)
     lot = Lot(
@@ -46,6 +55,11 @@ def add_lot(session: Session, bench: Bench, *, adhesive_id: int, **said: Any) ->
     session.flush()
     note_lot(session, bench, lot, "received", f"Came on {lot.received_on}.")
     return lot
+
+
+def _count_bottle(session: Session, bench: Bench, lot: Lot, kind: MoveKind, note: str) -> None:
+    name = adhesive_record(session, lot.adhesive_id).name
+    move_bottle(session, bench, lot.adhesive_id, kind, name=name, note=note)
 
 
 def change_lot(
@@ -75,6 +89,7 @@ def change_lot(
     said = [f"{SAID[name]} {_told(anew[name])}, was {_told(before[name])}" for name in changed]
     if emptied_on != lot.emptied_on:
         said.append(f"not used up after all, was used up on {lot.emptied_on}")
+        _count_bottle(session, bench, lot, MoveKind.COUNTED, f"Lot {lot.number} is not used up after all.")
     for name in changed:
         setattr(lot, name, anew[name])
     lot.emptied_on = emptied_on
@@ -118,6 +133,7 @@ def empty_lot(session: Session, bench: Bench, lot_id: int, *, on: date | None = 
         raise BadInput({"emptied_on": f"It was opened on {lot.opened_on}, after that."})
     lot.emptied_on = emptied_on
     note_lot(session, bench, lot, "used up", f"Used up on {emptied_on}.")
+    _count_bottle(session, bench, lot, MoveKind.USED_UP, f"Lot {lot.number} is used up.")
     return lot
 
 

@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from shop.db.status_links import StatusLink
 from shop.queries.builds import build_by_id
 from shop.queries.status_links import live_links, live_nonce
-from shop.services.tokens import hash_of, new_token, token_from
+from shop.services.tokens import new_link, token_from
 
 
 def give_link(session: Session, secret: bytes, build_id: int, *, now: datetime) -> str:
@@ -19,11 +19,10 @@ def give_link(session: Session, secret: bytes, build_id: int, *, now: datetime) 
     # Two people at once must not leave two live links: the build stays locked until the commit.
     build_by_id(session, build_id)
     end_link(session, build_id, now=now)
-    nonce = new_token()
-    token = token_from(secret, nonce)
-    session.add(StatusLink(build_id=build_id, nonce=nonce, token_hash=hash_of(token), created_at=now))
+    link = new_link(secret)
+    session.add(StatusLink(build_id=build_id, nonce=link.nonce, token_hash=link.token_hash, created_at=now))
     session.flush()
-    return token
+    return link.token
 
 
 def end_link(session: Session, build_id: int, *, now: datetime) -> bool:

@@ -8,8 +8,21 @@ import base64
 import hashlib
 import hmac
 import secrets
+from typing import NamedTuple
 
 TOKEN_BYTES = 32
+
+
+class PrivateLink(NamedTuple):
+    """A private address: the `token` is given to one person, `nonce` and `token_hash` are kept.
+
+    The token is computed from the nonce and the shop's secret, so a copy of the database alone opens nothing,
+    and the shop can show the address again.
+    """
+
+    token: str
+    nonce: str
+    token_hash: str
 
 
 def new_token() -> str:
@@ -26,3 +39,10 @@ def token_from(secret: bytes, nonce: str) -> str:
     """The token that belongs to a nonce: HMAC-SHA-256 (RFC 2104) under the shop's secret, URL-safe."""
     mark = hmac.new(secret, nonce.encode(), hashlib.sha256).digest()
     return base64.urlsafe_b64encode(mark).decode().rstrip("=")
+
+
+def new_link(secret: bytes) -> PrivateLink:
+    """A private address that nobody has had yet."""
+    nonce = new_token()
+    token = token_from(secret, nonce)
+    return PrivateLink(token, nonce, hash_of(token))

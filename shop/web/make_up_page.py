@@ -19,6 +19,7 @@ from shop.web.curves import draw_curves
 from shop.web.figures import figure_groups
 from shop.web.make_up_form import SPARE_GUIDES, SPARE_PARTS, WAY_FIELDS, GuideRow, PartRow
 from shop.web.scale import draw_handle, draw_to_scale
+from shop.web.sheets import marked
 from shop.web.templating import Frame
 from shop.web.wording import both_units, when
 
@@ -76,8 +77,13 @@ def _choices(session: Session) -> dict[str, Any]:
             if kind not in ON_THE_SHELF_ALONE
         ],
         "guide_options": [(f"{item.id}", item.name) for item in components if item.kind in (GUIDE, TIP_TOP)],
-        "bonds": [("", "none chosen")] + [(f"{a.id}", a.name) for a in adhesives if a.use == "bond"],
-        "finishes": [("", "none chosen")] + [(f"{a.id}", a.name) for a in adhesives if a.use == "finish"],
+        **{
+            name: [
+                ("", "none chosen"),
+                *((f"{a.id}", marked(a.name, a.sheet_mark)) for a in adhesives if a.use == use),
+            ]
+            for name, use in (("bonds", "bond"), ("finishes", "finish"))
+        },
     }
 
 

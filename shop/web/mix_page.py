@@ -21,7 +21,7 @@ from shop.web.benches import BenchSide
 from shop.web.lot_page import state_of
 from shop.web.mix_rows import cup_pairs, mix_row
 from shop.web.puddles import WORDS, puddle_line
-from shop.web.sheets import warning_of_mix
+from shop.web.sheets import marked, warning_of_mix
 from shop.web.templating import Frame
 from shop.web.wording import for_input, not_before, when
 
@@ -77,7 +77,7 @@ def _right_cup(session: Session, mix: MixView, right_adhesive: str, today: date)
     lots = lots_of_adhesive(session, meant, today)
     said = [(lot, ", ".join(filter(None, (lot.number, state_of(lot, today), lot.position)))) for lot in lots]
     return {
-        "adhesives": [("", "as it is"), *((a.id, a.name) for a in adhesives)],
+        "adhesives": [("", "as it is"), *((a.id, marked(a.name, a.sheet_mark)) for a in adhesives)],
         "lots_a": [("", "as it is"), *((lot.id, words) for lot, words in said if lot.part in ("A", "kit"))],
         "lots_b": [("", "as it is"), *((lot.id, words) for lot, words in said if lot.part in ("B", "kit"))],
     }

@@ -254,7 +254,8 @@ _HAPPENED = {
     "mix": "cup mixed", "cure": "closed", "puddle": "puddle touched", "suspicion": "under suspicion",
     "verdict": "verdict", "send_back": "sent back", "correction": "put right", "make_up": "make-up saved",
     "move": "carried", "turner": "turner", "spec": "spec", "quote": "quote", "payment": "payment",
-    "parts": "parts", "photo": "photo", "promise": "promise", "intake": "taken in", "closed": "order",
+    "parts": "parts", "photo": "photo", "promise": "promise", "intake": "taken in", "closed": "closed",
+    "order": "order",
 }  # fmt: skip
 
 

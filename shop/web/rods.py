@@ -114,7 +114,7 @@ def state_of(row: BenchRow, now: datetime, zone: ZoneInfo, hours: Hours = ALWAYS
     """The state of a rod in a word, and the sentence beside it."""
     decision = row.decision
     if decision.stage is None:
-        return RodState("done", "every stage is reached")
+        return RodState("done", row.build.closed_as or "every stage is reached")
     if decision.allowed:
         return RodState("free", _shuts(row, now, zone, hours))
     first = decision.holds[0]
@@ -172,11 +172,7 @@ def row_view(row: BenchRow, now: datetime, zone: ZoneInfo, hours: Hours = ALWAYS
     state = state_of(row, minute, zone, hours)
     due, overdue = due_of(row, minute, zone)
     soft = max(row.cures, key=lambda cure: cure.closed_at, default=None)
-    mini = (
-        None
-        if soft is None
-        else _mini(ruler_cure(row, soft), minute, zone)
-    )
+    mini = None if soft is None else _mini(ruler_cure(row, soft), minute, zone)
     stage = row.decision.stage
     return RowView(
         row.build.number, row.build.title, row.build.customer, drawing_of(row, compact=True), state.kind,

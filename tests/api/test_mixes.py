@@ -39,7 +39,7 @@ def test_a_cure_says_its_times(desk: Program, hands: Hands) -> None:
         "set_at": "2026-03-02T19:05:00Z",
         "full_at": "2026-03-03T09:05:00Z", "recoat_from": None, "recoat_until": None, "stalled": False,
         "failed": "", "corrects": None, "corrected_by": None, "turned_at": None, "closed_in": "bench",
-        "moves": [],
+        "moves": [], "sheet_mark": "",
     }  # fmt: skip
     assert desk.get("/cures/1") == cure
     coat = closed(desk, mixed(desk, adhesive=2)["id"], number, "guide wraps")

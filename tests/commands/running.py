@@ -4,12 +4,14 @@ import os
 import re
 import subprocess
 import sys
+import tempfile
 import time
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from typing import NamedTuple
 
+from tests.commands.forked import carry_out
 from tests.house.tree import ROOT
 
 # Generous, for a loaded machine: only ever waited out when nothing comes at all.
@@ -46,7 +48,19 @@ def surroundings(data: Path, more: Mapping[str, str]) -> dict[str, str]:
 
 
 def run(data: Path, *words: str, typed: str = "", **settings: str) -> Done:
-    """Run a command to its end."""
+    """Run a command to its end, in a process that has the program imported already."""
+    with tempfile.TemporaryDirectory(prefix="tackfree-streams-") as folder:
+        streams = Path(folder)
+        (streams / "stdin").write_text(typed, encoding="utf-8")
+        for name in ("stdout", "stderr"):
+            (streams / name).touch()
+        status = carry_out(words, surroundings(data, settings), streams, data.parent, START_SECONDS)
+        out, err = ((streams / name).read_text(encoding="utf-8") for name in ("stdout", "stderr"))
+    return Done(status, out, err)
+
+
+def run_anew(data: Path, *words: str, typed: str = "", **settings: str) -> Done:
+    """Run a command to its end, from nothing, as a person does."""
     done = subprocess.run(
         [sys.executable, "-m", "shop", *words],
         env=surroundings(data, settings), input=typed, capture_output=True, text=True, check=False,

@@ -24,7 +24,7 @@ MM = 1_000_000
 
 
 def frustum_ml(start_nm: float, end_nm: float, length_nm: float) -> float:
-    """The solid cone cut off, by its two diameters, that an annulus is two of: V = πh/12·(D₁² + D₁·D₂ + D₂²)."""
+    """A cone cut off, by its two diameters; an annulus is two of them: V = πh/12·(D₁² + D₁·D₂ + D₂²)."""
     return pi / 12 * length_nm * (start_nm**2 + start_nm * end_nm + end_nm**2) / CM**3
 
 

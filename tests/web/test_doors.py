@@ -15,12 +15,11 @@ from fastapi.testclient import TestClient
 from httpx2 import Response
 from starlette.routing import Mount
 
-from shop.app import create_app
 from shop.rules.people import ROLE_RIGHTS, SCOPE_RIGHTS, Right, Role, Scope
 from shop.services.tokens import hash_of, new_token
 from shop.services.users import start_session
 from shop.web.deps import Hub
-from tests.conftest import Hands
+from tests.conftest import Hands, House
 
 API = "/api/v1/"
 # Open to everybody: each shows nothing of the shop, or asks for a secret of its own in its address.
@@ -69,8 +68,8 @@ def ways_of(app: FastAPI) -> list[Way]:
 
 
 @pytest.fixture
-def ways(hub: Hub) -> list[Way]:
-    return [way for way in ways_of(create_app(hub)) if way.path not in PUBLIC]
+def ways(house: House) -> list[Way]:
+    return [way for way in ways_of(house.app) if way.path not in PUBLIC]
 
 
 def sent(client: TestClient, way: Way) -> Response:
@@ -79,15 +78,15 @@ def sent(client: TestClient, way: Way) -> Response:
     return client.request(way.method, way.address, json={} if takes_json else None)
 
 
-def test_every_route_has_a_door_or_is_public(hub: Hub) -> None:
-    ways = ways_of(create_app(hub))
+def test_every_route_has_a_door_or_is_public(house: House) -> None:
+    ways = ways_of(house.app)
     assert len(ways) > 40
     assert [way for way in ways if way.right is None and way.path not in PUBLIC] == []
     assert [way for way in ways if way.right is not None and way.path in PUBLIC] == []
 
 
-def test_only_known_folders_are_served(hub: Hub) -> None:
-    mounted = {route.path for route in create_app(hub).routes if isinstance(route, Mount)}
+def test_only_known_folders_are_served(house: House) -> None:
+    mounted = {route.path for route in house.app.routes if isinstance(route, Mount)}
     assert mounted == PUBLIC_FOLDERS
 
 

@@ -1,7 +1,5 @@
 """The bench calculator for a quote: every line with the rate it was worked out by."""
 
-from fractions import Fraction
-
 from shop.craft.faults import SumFault
 from shop.craft.quote import (
     US_EXCISE_ON_RODS,
@@ -10,13 +8,12 @@ from shop.craft.quote import (
     PartLine,
     Quote,
     TaxedOn,
-    TaxLine,
     TaxRule,
     Terms,
-    price_of,
+    exact,
     quote,
 )
-from shop.craft.saying import say_money
+from shop.craft.quote_working import parts_working, say_percent, working_of
 from shop.craft.sums.base import Column, Figure, Input, Kind, Outcome, Sum, Table, Values
 
 _ASK = "Whether the excise is due, and on which price, is for an accountant to say (26 USC 4161)."
@@ -24,28 +21,23 @@ _ASK = "Whether the excise is due, and on which price, is for an accountant to s
 
 def _quote(values: Values) -> Outcome:
     parts = [PartLine(row["name"], row["count"], row["price"]) for row in values["parts"]]
-    costs = Costs(_parts_cents(values, parts), values["consumables"], _exact(values["hours"]), values["rate"])
+    costs = Costs(_parts_cents(values, parts), values["consumables"], exact(values["hours"]), values["rate"])
     terms = Terms(
-        _exact(values["overhead_percent"]),
+        exact(values["overhead_percent"]),
         Basis(values["basis"]),
-        _exact(values["percent"]),
-        _exact(values["deposit_percent"]),
+        exact(values["percent"]),
+        exact(values["deposit_percent"]),
     )
     rules = [_rule(row) for row in values["taxes"]]
     if values["us_excise"]:
         rules.append(_excise_beside(rules))
     made = quote(costs, terms, rules, values["day"])
-    working = (*_parts_working(parts, costs), *_working(costs, terms, made))
+    working = (*parts_working(parts, costs), *working_of(costs, terms, made))
     unused = [rule.name for rule in rules if not rule.holds_on(values["day"])]
     warnings = [f"The tax “{name}” does not hold on {values['day']}; it is left out." for name in unused]
     if values["us_excise"]:
         warnings.append(_ASK)
     return Outcome(_figures(costs, terms, made), working, (*warnings,))
-
-
-def _exact(value: float) -> Fraction:
-    """The decimal number that was typed, not the nearest binary one."""
-    return Fraction(str(value))
 
 
 def _parts_cents(values: Values, parts: list[PartLine]) -> int:
@@ -58,7 +50,7 @@ def _parts_cents(values: Values, parts: list[PartLine]) -> int:
 
 
 def _rule(row: Values) -> TaxRule:
-    percent, taxed_on = _exact(row["percent"]), TaxedOn(row["taxed_on"])
+    percent, taxed_on = exact(row["percent"]), TaxedOn(row["taxed_on"])
     return TaxRule(row["name"], percent, row["from"], row["until"], row["cap"], taxed_on)
 
 
@@ -88,77 +80,19 @@ def _figures(costs: Costs, terms: Terms, made: Quote) -> tuple[Figure | Table, .
         Figure("before_overhead", "Before overhead", Kind.MONEY, made.before_overhead_cents),
         Figure("overhead", "Overhead", Kind.MONEY, made.overhead_cents),
         Figure("cost", "Cost", Kind.MONEY, made.cost_cents),
-        Figure("price", f"Price at {_percent(terms.percent)} {terms.basis}", Kind.MONEY, made.price_cents),
+        Figure("price", f"Price at {say_percent(terms.percent)} {terms.basis}", Kind.MONEY, made.price_cents),
         Figure("profit", "Price less cost", Kind.MONEY, made.profit_cents),
         Figure("margin_percent", "As a margin", Kind.NUMBER, _share(made, made.price_cents), "%"),
         Figure("markup_percent", "As a markup", Kind.NUMBER, _share(made, made.cost_cents), "%"),
         Table("taxes", "Taxes of the day", columns, rows),
         Figure("total", "Total", Kind.MONEY, made.total_cents),
-        Figure("deposit", f"Deposit, {_percent(terms.deposit_percent)}", Kind.MONEY, made.deposit_cents),
+        Figure("deposit", f"Deposit, {say_percent(terms.deposit_percent)}", Kind.MONEY, made.deposit_cents),
         Figure("balance", "Balance", Kind.MONEY, made.balance_cents),
     )
 
 
 def _share(made: Quote, of_cents: int) -> float | None:
     return None if of_cents == 0 else 100 * made.profit_cents / of_cents
-
-
-def _percent(percent: Fraction) -> str:
-    return f"{str(float(percent)).removesuffix('.0')} %"
-
-
-def _parts_working(parts: list[PartLine], costs: Costs) -> tuple[str, ...]:
-    lines = [
-        f"{part.name}: {part.count} × {say_money(part.price_cents)} = {say_money(part.cents)}"
-        for part in parts
-    ]
-    return (*lines, f"parts = {say_money(costs.parts_cents)}")
-
-
-def _working(costs: Costs, terms: Terms, made: Quote) -> tuple[str, ...]:
-    parts, consumables = say_money(costs.parts_cents), say_money(costs.consumables_cents)
-    labour, before, cost = map(say_money, (made.labour_cents, made.before_overhead_cents, made.cost_cents))
-    overhead, total = say_money(made.overhead_cents), say_money(made.total_cents)
-    hours = str(float(costs.hours)).removesuffix(".0")
-    deposit = _percent(terms.deposit_percent)
-    added = (made.price_cents, *(line.cents for line in made.taxes))
-    return (
-        f"labour = {hours} h × {say_money(costs.rate_cents)} = {labour}",
-        f"before overhead = {parts} + {consumables} + {labour} = {before}",
-        f"overhead = {_percent(terms.overhead_percent)} of {before} = {overhead}",
-        f"cost = {before} + {overhead} = {cost}",
-        *_price_working(terms, made),
-        *(_tax_line(line) for line in made.taxes),
-        f"total = {' + '.join(map(say_money, added))} = {total}",
-        f"deposit = {deposit} of {total} = {say_money(made.deposit_cents)}",
-        f"balance = {total} − {say_money(made.deposit_cents)} = {say_money(made.balance_cents)}",
-    )
-
-
-def _price_working(terms: Terms, made: Quote) -> tuple[str, ...]:
-    """The price, and beside it what the same figure would give on the other basis."""
-    cost, percent, price = say_money(made.cost_cents), _percent(terms.percent), say_money(made.price_cents)
-    if terms.basis is Basis.MARGIN:
-        markup = say_money(price_of(made.cost_cents, Basis.MARKUP, terms.percent))
-        return (
-            f"price at {percent} margin, a share of the price = {cost} ÷ (1 − {percent}) = {price}",
-            f"not to be mixed up: {percent} markup would make {markup}",
-        )
-    line = f"price at {percent} markup, a share of the cost = {cost} × (1 + {percent}) = {price}"
-    if terms.percent >= 100:
-        return (line,)
-    margin = say_money(price_of(made.cost_cents, Basis.MARGIN, terms.percent))
-    return (line, f"not to be mixed up: {percent} margin would make {margin}")
-
-
-def _tax_line(line: TaxLine) -> str:
-    rule = line.rule
-    until = f"from {rule.valid_from}" + (f" until {rule.valid_until}" if rule.valid_until else "")
-    capped = f", capped at {say_money(line.cents)} a rod" if line.capped else ""
-    return (
-        f"{rule.name} = {_percent(rule.percent)} of {say_money(line.taxed_cents)}{capped} = "
-        f"{say_money(line.cents)} (rate {until})"
-    )
 
 
 def _percent_input(name: str, label: str, hint: str, default: str = "", most: float = 100.0) -> Input:

@@ -11,7 +11,7 @@ from shop.queries.shop import read_shop
 from shop.rules.refusals import BadInput
 from shop.services.builds import change_build, take_on_build
 from shop.services.events import advance, send_back
-from shop.web.api.base import CAN_BE_HELD, After, Body, Limit, Once, Page, Ref, api_router, page_of
+from shop.web.api.base import CAN_BE_HELD, After, Body, Limit, Once, Page, Ref, Truth, api_router, page_of
 from shop.web.api.holds import NextOut, next_out
 from shop.web.api.logged import AdvanceIn, By, Name, Reason, logged_of
 from shop.web.api.times import DayIn, InstantOut
@@ -38,6 +38,7 @@ class BuildIn(Body):
     promised_on: DayIn | None = None
     thread_colour: Colour = "#7a1f2b"
     notes: Notes = ""
+    is_enquiry: Annotated[Truth, Field(description="Nobody has ordered it yet.")] = False
 
 
 class BuildChanges(Body):
@@ -52,7 +53,10 @@ class BuildChanges(Body):
 
 
 class BuildOut(BaseModel):
-    """A build. `stage` is the one last reached in the present pass."""
+    """A build. `stage` is the one last reached in the present pass.
+
+    `closed_as` is empty, or says how an order ended that came to nothing: declined or cancelled.
+    """
 
     number: str
     title: str
@@ -65,8 +69,10 @@ class BuildOut(BaseModel):
     notes: str
     stage: str | None
     pass_: Annotated[int, Field(serialization_alias="pass")]
+    is_enquiry: bool
     created_at: InstantOut
     closed_at: InstantOut | None
+    closed_as: str
 
 
 class SendBackIn(Body):

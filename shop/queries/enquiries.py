@@ -1,0 +1,81 @@
+"""Enquiries: every one that is open, with what it waits for."""
+
+from collections.abc import Iterable
+from datetime import date
+from typing import Any, NamedTuple
+
+from sqlalchemy import Select, bindparam, select
+from sqlalchemy.orm import Session
+
+from shop.db.builds import Build
+from shop.db.quotes import Quote, QuoteAnswer
+from shop.queries.builds import BuildView, enquiries
+from shop.queries.desk_facts import DeskFacts, desk_facts, open_desk_facts
+from shop.queries.specs import latest_spec, specs_of_enquiries
+from shop.rules.enquiries import Enquiry, Waiting, waiting_for
+from shop.rules.quote_answers import QuoteState, Standing, state_of
+from shop.rules.spec import Spec, missing_from
+
+
+class EnquiryView(NamedTuple):
+    """An open enquiry and what it waits for."""
+
+    build: BuildView
+    waiting: Waiting
+
+
+_ANSWER = (
+    select(QuoteAnswer.answer)
+    .where(QuoteAnswer.quote_id == Quote.id)
+    .order_by(QuoteAnswer.id.desc())
+    .limit(1)
+    .correlate(Quote)
+    .scalar_subquery()
+)
+_SENT: Select[*tuple[Any, ...]] = (
+    select(Quote.build_id, Quote.number, Quote.withdrawn_at, Quote.valid_until, _ANSWER)
+    .where(Quote.sent_at.is_not(None))
+    .order_by(Quote.id)
+)
+_SENT_FOR_ENQUIRIES = _SENT.where(
+    Quote.build_id.in_(select(Build.id).where(Build.closed_at.is_(None), Build.is_enquiry))
+)
+_SENT_FOR_BUILD = _SENT.where(Quote.build_id == bindparam("build_id"))
+
+
+def open_enquiries(session: Session, today: date) -> list[EnquiryView]:
+    """Every open enquiry, newest first, in a number of statements that does not grow."""
+    desk, specs = open_desk_facts(session), specs_of_enquiries(session)
+    offers = _newest(session.execute(_SENT_FOR_ENQUIRIES).all(), today)
+    return [
+        EnquiryView(build, _waiting(desk.get(build.id), specs.get(build.id), offers.get(build.id)))
+        for build in enquiries(session)
+    ]
+
+
+def waiting_of(session: Session, build_id: int, today: date) -> Waiting:
+    """What one enquiry waits for."""
+    latest = latest_spec(session, build_id)
+    offers = _newest(session.execute(_SENT_FOR_BUILD, {"build_id": build_id}).all(), today)
+    spec = None if latest is None else latest.value
+    return _waiting(desk_facts(session, build_id), spec, offers.get(build_id))
+
+
+def _waiting(desk: DeskFacts | None, spec: Spec | None, offer: QuoteState | None) -> Waiting:
+    known = desk or DeskFacts()
+    missing = () if spec is None else missing_from(spec)
+    return waiting_for(Enquiry(missing, known.approval, known.money, offer))
+
+
+def _newest(sent: Iterable[Any], today: date) -> dict[int, QuoteState]:
+    """Where the newest quote of each build stands; the rows come in the order they were made."""
+    return {
+        build_id: state_of(
+            Standing(
+                number, True, is_withdrawn=withdrawn_at is not None, answer=answer or "",
+                valid_until=valid_until,
+            ),
+            today,
+        )
+        for build_id, number, withdrawn_at, valid_until, answer in sent
+    }  # fmt: skip
