@@ -7,12 +7,14 @@ from zoneinfo import ZoneInfo
 
 from sqlalchemy.orm import Session
 
+from seed_demo.enquiries import fill_enquiries
 from seed_demo.hand import Hand
 from seed_demo.make_ups import lay_down
 from seed_demo.shelf import Shelf
 from seed_demo.shop import TIME_ZONE
 from seed_demo.turner import fill_turner
 from shop.db.builds import Build
+from shop.queries.builds import build_record
 from shop.queries.cure_clock import CureClock
 from shop.queries.kept_sequences import KeptSequences
 from shop.queries.sequences import sequence_for_kind
@@ -61,6 +63,7 @@ PLANS = (
     Plan("casting", "7 ft casting, finished", "handed over", 29, 0),
 )
 SHOWN = "6 ft 8 in casting, pike"
+CHANGED = "7 ft 2 in casting, worms"
 
 
 def take_on_builds(session: Session, shelf: Shelf, *, now: datetime, chance: random.Random) -> int:
@@ -70,13 +73,15 @@ def take_on_builds(session: Session, shelf: Shelf, *, now: datetime, chance: ran
         add_customer(session, now=now, name=name, email=f"{name.split()[0].lower()}@example.org").id
         for name in CUSTOMERS
     ]
-    shown = 0
+    shown, taken_on = 0, {}
     for position, plan in enumerate(sorted(PLANS, key=lambda plan: -plan.begun_days_ago)):
         build = _take_on(session, shelf, plan, customers[position % len(customers)], position, now)
         _bring_on(hand, build, plan, now)
+        taken_on[plan.title] = build.number
         if plan.title == SHOWN:
             shown = build.id
     fill_turner(hand, now=now)
+    fill_enquiries(hand, build_record(session, taken_on[CHANGED]), now=now)
     return shown
 
 

@@ -5,6 +5,7 @@ import gc
 import logging
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from datetime import datetime
 
 from fastapi import FastAPI
 from starlette.middleware.body_limit import RequestBodyLimitMiddleware
@@ -16,11 +17,13 @@ from shop.db.sessions import Database, DatabaseFault
 from shop.outside.folder import prepare_folder, read_secret
 from shop.outside.migrations import migrate
 from shop.outside.passwords import Passwords
+from shop.outside.photo_files import PhotoFolder
 from shop.paths import STATIC
 from shop.queries.cure_clock import CureClock
 from shop.queries.kept_records import KeptRecords
 from shop.queries.kept_sequences import KeptSequences
 from shop.queries.kept_sheets import KeptSheets
+from shop.queries.photos import photo_names
 from shop.queries.shop import last_instant, open_doubts
 from shop.services.clock import record_doubt
 from shop.web.api import add_api
@@ -32,6 +35,7 @@ from shop.web.memory import Memory
 from shop.web.pages import add_pages
 from shop.web.problems import add_handlers
 from shop.web.running import Running
+from shop.web.sending import sending
 
 LOG = logging.getLogger("tackfree")
 MOST_BODY_BYTES = 2_000_000
@@ -60,6 +64,7 @@ def open_hub(settings: Settings, clock: Clock, demo: bool = False) -> Hub:
         records=KeptRecords(),
         sheets=KeptSheets(),
         passwords=Passwords(settings.password_time_cost, settings.password_memory_kib),
+        photos=PhotoFolder(settings.data),
         secret=read_secret(settings.data),
         demo=demo,
     )
@@ -85,9 +90,11 @@ def create_app(hub: Hub) -> FastAPI:
     @asynccontextmanager
     async def lifespan(_app: FastAPI) -> AsyncIterator[None]:
         watch = asyncio.create_task(_watch_clock(hub))
-        async with listening(hub):
+        clearing = asyncio.create_task(asyncio.to_thread(clear_photos, hub, hub.clock.now()))
+        async with listening(hub), sending(hub):
             yield
         watch.cancel()
+        await clearing
         hub.database.close()
 
     app = FastAPI(
@@ -118,6 +125,16 @@ def settle_memory() -> None:
     gc.collect()
     gc.freeze()
     gc.set_threshold(50_000, 20, 50)
+
+
+def clear_photos(hub: Hub, now: datetime) -> None:
+    """Delete the files of photos that no row knows: a crash, or a full disk, came between the two."""
+    try:
+        with hub.database.reading() as session:
+            known = photo_names(session)
+        hub.photos.clear_orphans(known, now)
+    except (OSError, DatabaseFault) as fault:
+        LOG.error("files of photos that are on no record could not be cleared away: %s", fault)
 
 
 async def _watch_clock(hub: Hub) -> None:

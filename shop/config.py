@@ -11,7 +11,8 @@ class Settings(BaseSettings):
 
     `data` is the folder of the embedded database and the secret file; `database_url` names another
     database; `public_url` is the address that status links are given with; `secure_cookies` should be on
-    wherever the pages are served over https; `mqtt_url` is the broker at which sensors publish.
+    wherever the pages are served over https; `mqtt_url` is the broker at which sensors publish;
+    `smtp_password` is the mail server's, where it is not to lie in the data folder.
     """
 
     model_config = SettingsConfigDict(env_prefix="TACKFREE_")
@@ -20,6 +21,7 @@ class Settings(BaseSettings):
     database_url: str = ""
     public_url: str = ""
     mqtt_url: str = Field(default="", repr=False)
+    smtp_password: str = Field(default="", repr=False)
     secure_cookies: bool = False
     password_time_cost: int = Field(default=3, ge=1, le=20)
     password_memory_kib: int = Field(default=65536, ge=8, le=1_048_576)

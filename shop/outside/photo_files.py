@@ -71,7 +71,8 @@ class PhotoFolder:
         for folder in (self._root, path.parent):
             folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         part = path.with_suffix(UNFINISHED)
-        with open(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
+        part.touch(mode=0o600, exist_ok=False)
+        with part.open("wb") as file:
             file.write(jpeg)
             file.flush()
             os.fsync(file.fileno())

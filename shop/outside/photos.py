@@ -17,24 +17,32 @@ import warnings
 from collections.abc import Sequence
 from typing import IO, Any, NamedTuple
 
-from PIL import Image, ImageCms, ImageOps
+from PIL import Image, ImageCms, UnidentifiedImageError
 
 try:
     import resource
 except ImportError:  # not on Windows: there only time is limited, by whoever starts the program
     resource = None  # type: ignore[assignment]
 
-# The camera of a phone gives 12 to 50 million pixels; a decoded one takes up to four bytes.
+# The camera of a phone gives 12 to 50 million pixels.
 MOST_PIXELS = 64_000_000
-MOST_MEMORY_BYTES = 1_500_000_000
+# Only a JPEG can be decoded at a part of its size; of others every pixel takes up to sixteen bytes meanwhile.
+MOST_PIXELS_WHOLE = 24_000_000
+MOST_MEMORY_BYTES = 1_000_000_000
 MOST_CPU_SECONDS = 30
 FORMATS = ("JPEG", "PNG", "WEBP")
+# Some phones put two pictures into one file, which is then called by another name.
+JPEGS = ("JPEG", "MPO")
 QUALITY = 82
 HEAD_BYTES = 64
 
 EMPTY = "The file is empty; please choose the photo again."
 TOO_MANY_PIXELS = (
     f"The photo has more than {MOST_PIXELS // 1_000_000} million pixels; please send a smaller one."
+)
+TOO_MANY_WHOLE = (
+    f"A PNG or WebP has at most {MOST_PIXELS_WHOLE // 1_000_000} million pixels; please send this photo as a "
+    "JPEG, or a smaller one."
 )
 BROKEN = "The photo is damaged or was not sent to its end; please choose it again, or take another one."
 HEIC = (
@@ -43,6 +51,7 @@ HEIC = (
 )
 OTHER = "This is {what}, not a photo; please send a JPEG, PNG or WebP."
 UNKNOWN = "a file of another kind"
+OUR_BEGINNINGS = (b"\xff\xd8", b"\x89PNG", b"RIFF")
 # What files begin with that are sent by mistake, or on purpose.
 BEGINNINGS = (
     (b"%PDF", "a PDF"), (b"GIF8", "a GIF"), (b"BM", "a BMP picture"), (b"II*\x00", "a TIFF or raw picture"),
@@ -88,11 +97,11 @@ def make_photo(file: IO[bytes], long_edges: Sequence[int]) -> Made:
         raise NoPhoto(EMPTY)
     try:
         picture = _decoded(file, max(long_edges))
-    except Image.UnidentifiedImageError as fault:
+    except UnidentifiedImageError as fault:
         raise NoPhoto(_what_it_is(head)) from fault
     except (Image.DecompressionBombWarning, Image.DecompressionBombError) as fault:
         raise NoPhoto(TOO_MANY_PIXELS) from fault
-    except MemoryError:
+    except (NoPhoto, MemoryError):
         raise
     # A hostile file makes the decoders raise whatever it likes; all of it means that there is no picture.
     except Exception as fault:
@@ -103,6 +112,8 @@ def make_photo(file: IO[bytes], long_edges: Sequence[int]) -> Made:
 
 def _what_it_is(head: bytes) -> str:
     """Why a file that no decoder knows is refused, by how it begins."""
+    if head.startswith(OUR_BEGINNINGS):
+        return BROKEN
     if head[4:8] == b"ftyp":
         brand = head[8:12]
         return HEIC if brand in HEIC_BRANDS else OTHER.format(what=BRANDS.get(brand, "a film"))
@@ -114,17 +125,19 @@ def _what_it_is(head: bytes) -> str:
 def _decoded(file: IO[bytes], edge: int) -> Image.Image:
     """The first picture of a file, upright, in sRGB, with a longer side of at most `edge` pixels."""
     with warnings.catch_warnings():
+        # Pillow grumbles about metadata that it cannot read; none of that is wanted.
+        warnings.simplefilter("ignore")
         warnings.simplefilter("error", Image.DecompressionBombWarning)
         with Image.open(file, formats=FORMATS) as opened:
+            if opened.format not in JPEGS and opened.width * opened.height > MOST_PIXELS_WHOLE:
+                raise NoPhoto(TOO_MANY_WHOLE)
             turn = TURNS.get(_orientation(opened))
             profile = opened.info.get("icc_profile")
             # Only a JPEG heeds this: it can be decoded at a half, a quarter or an eighth of its size.
             opened.draft(None, (2 * edge, 2 * edge))
             opened.load()
             picture = _smoothly_scaled(opened)
-            if max(picture.size) > edge:
-                picture.thumbnail((edge, edge), Image.Resampling.LANCZOS, reducing_gap=3.0)
-            picture = _in_srgb(_on_white(picture), profile)
+            picture = _in_srgb(_on_white(_within(picture, edge)), profile)
     upright = picture if turn is None else picture.transpose(turn)
     # Through bare bytes, so that nothing that hangs on the picture comes along.
     return Image.frombytes("RGB", upright.size, upright.tobytes())
@@ -176,9 +189,11 @@ def _in_srgb(picture: Image.Image, profile: bytes | None) -> Image.Image:
 
 
 def _within(picture: Image.Image, edge: int) -> Image.Image:
-    if max(picture.size) <= edge:
+    longer = max(picture.size)
+    if longer <= edge:
         return picture
-    return ImageOps.contain(picture, (edge, edge), Image.Resampling.LANCZOS)
+    width, height = (max(1, round(side * edge / longer)) for side in picture.size)
+    return picture.resize((width, height), Image.Resampling.LANCZOS, reducing_gap=3.0)
 
 
 def _jpeg(picture: Image.Image) -> bytes:

@@ -92,6 +92,7 @@ _VIEW: Select[*tuple[Any, ...]] = (
         _of_stock("on_shelf") - _of_stock("set_aside"),
         func.coalesce(_of_stock("lead_days"), Supplier.lead_days),
     )
+    .select_from(BuildPart)
     .join(Component, Component.id == BuildPart.component_id, isouter=True)
     .join(Blank, Blank.id == BuildPart.blank_id, isouter=True)
     .join(_PART_STOCK, _PART_STOCK.component_id == BuildPart.component_id, isouter=True)

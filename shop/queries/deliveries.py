@@ -71,6 +71,7 @@ _LINES: Select[*tuple[Any, ...]] = (
         Stock.adhesive_id.is_not(None), StockMove.kind, StockMove.count, StockMove.unit_cost_cents,
         StockMove.currency,
     )
+    .select_from(StockMove)
     .join(Stock, Stock.id == StockMove.stock_id)
     .join(Component, Component.id == Stock.component_id, isouter=True)
     .join(Blank, Blank.id == Stock.blank_id, isouter=True)

@@ -43,12 +43,13 @@ _OPEN = select(Build.id).where(Build.closed_at.is_(None))
 _PARTS: Select[*tuple[Any, ...]] = (
     select(
         BuildPart.build_id, BuildPart.part_group,
-        func.coalesce(Component.name, Blank.maker + " " + Blank.model), BuildPart.needed,
+        func.coalesce(Component.name, func.trim(Blank.maker + " " + Blank.model)), BuildPart.needed,
         BuildPart.set_aside, BuildPart.used,
         # What lies on the shelf and is set aside for no build.
         func.coalesce(
             _PART_STOCK.on_shelf - _PART_STOCK.set_aside, _BLANK_STOCK.on_shelf - _BLANK_STOCK.set_aside
         ),
+        BuildPart.confirmed_at.is_not(None),
     )
     .join(Component, Component.id == BuildPart.component_id, isouter=True)
     .join(Blank, Blank.id == BuildPart.blank_id, isouter=True)

@@ -33,8 +33,8 @@ _ANSWER = (
     .scalar_subquery()
 )
 _SENT: Select[*tuple[Any, ...]] = (
-    select(Quote.build_id, Quote.number, Quote.withdrawn_at, Quote.valid_until, _ANSWER)
-    .where(Quote.sent_at.is_not(None))
+    select(Quote.build_id, Quote.number, Quote.valid_until, _ANSWER)
+    .where(Quote.sent_at.is_not(None), Quote.withdrawn_at.is_(None))
     .order_by(Quote.id)
 )
 _SENT_FOR_ENQUIRIES = _SENT.where(
@@ -71,11 +71,7 @@ def _newest(sent: Iterable[Any], today: date) -> dict[int, QuoteState]:
     """Where the newest quote of each build stands; the rows come in the order they were made."""
     return {
         build_id: state_of(
-            Standing(
-                number, True, is_withdrawn=withdrawn_at is not None, answer=answer or "",
-                valid_until=valid_until,
-            ),
-            today,
+            Standing(number, is_sent=True, answer=answer or "", valid_until=valid_until), today
         )
-        for build_id, number, withdrawn_at, valid_until, answer in sent
-    }  # fmt: skip
+        for build_id, number, valid_until, answer in sent
+    }

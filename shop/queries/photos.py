@@ -75,6 +75,10 @@ _SHARED = (
     )
     .order_by(Photo.id)
 )  # fmt: skip
+_SHARED_NAME = select(Photo.name).where(
+    Photo.id == bindparam("id"), Photo.build_id == bindparam("build_id"), Photo.shared_at.is_not(None),
+    Photo.removed_at.is_(None),
+)  # fmt: skip
 _NAMES = select(Photo.name).where(Photo.removed_at.is_(None))
 _COUNT = select(func.count(Photo.id)).where(
     Photo.build_id == bindparam("build_id"), Photo.removed_at.is_(None)
@@ -103,6 +107,11 @@ def photos_after(session: Session, build_id: int, after: int, most: int) -> list
 def shared_photos(session: Session, build_id: int) -> list[SharedPhoto]:
     """The photos of a build that its customer may see, in the order they were added."""
     return [SharedPhoto(*row) for row in session.execute(_SHARED, {"build_id": build_id})]
+
+
+def shared_name(session: Session, build_id: int, photo_id: int) -> str | None:
+    """The name of a photo's files, if it is one of this build that its customer may see."""
+    return session.scalar(_SHARED_NAME, {"build_id": build_id, "id": photo_id})
 
 
 def photo_count(session: Session, build_id: int) -> int:

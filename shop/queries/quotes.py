@@ -8,7 +8,6 @@ from sqlalchemy.orm import Session, aliased
 
 from shop.db.builds import Build
 from shop.db.quotes import Quote, QuoteAnswer
-from shop.db.specs import Spec
 from shop.rules.quote_answers import YES, QuoteState, Standing, state_of
 from shop.rules.quotes import Offer, quote_from
 from shop.rules.refusals import NotOnFile
@@ -97,7 +96,6 @@ _OF_TOKEN = _VIEW.where(
 _NEWEST_NUMBER = select(func.coalesce(func.max(Quote.number), 0)).where(
     Quote.build_id == bindparam("build_id")
 )
-_REVISION = select(func.coalesce(func.max(Spec.revision), 0)).where(Spec.build_id == bindparam("build_id"))
 
 
 def _view(row: Any) -> QuoteView:
@@ -127,11 +125,6 @@ def quote_of_token(session: Session, token_hash: str) -> QuoteView | None:
 def newest_number(session: Session, build_id: int) -> int:
     """The number of a build's newest quote, 0 before the first."""
     return session.execute(_NEWEST_NUMBER, {"build_id": build_id}).scalar_one()
-
-
-def spec_revision(session: Session, build_id: int) -> int:
-    """The newest revision of a build's spec, 0 where it has none."""
-    return session.execute(_REVISION, {"build_id": build_id}).scalar_one()
 
 
 def quote_record(session: Session, quote_id: int) -> Quote:

@@ -7,6 +7,7 @@ from sqlalchemy import bindparam, func, select
 from sqlalchemy.orm import Session
 
 from shop.db.builds import Build
+from shop.db.make_ups import MakeUp as MakeUpRecord
 from shop.db.specs import Spec as SpecRecord
 from shop.rules.spec import Spec, spec_from
 
@@ -44,11 +45,35 @@ _LATEST_REVISION = (
     .correlate(Build)
     .scalar_subquery()
 )
+_REVISIONS = select(
+    *(
+        func.coalesce(
+            select(func.max(record.revision))
+            .where(record.build_id == bindparam("build_id"))
+            .scalar_subquery(),
+            0,
+        )
+        for record in (MakeUpRecord, SpecRecord)
+    )
+)
 _OF_ENQUIRIES = (
     select(Build.id, SpecRecord.document)
     .join(SpecRecord, (SpecRecord.build_id == Build.id) & (SpecRecord.revision == _LATEST_REVISION))
     .where(Build.closed_at.is_(None), Build.is_enquiry)
 )
+
+
+class Revisions(NamedTuple):
+    """The newest revisions of what is laid down for a build; 0 where nothing is."""
+
+    make_up: int
+    spec: int
+
+
+def revisions_of_build(session: Session, build_id: int) -> Revisions:
+    """The newest revisions of a build's make-up and spec, in one statement."""
+    row: Any = session.execute(_REVISIONS, {"build_id": build_id}).one()
+    return Revisions(row[0], row[1])
 
 
 def latest_spec(session: Session, build_id: int) -> SpecView | None:

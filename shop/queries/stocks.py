@@ -97,6 +97,7 @@ _VIEW: Select[*tuple[Any, ...]] = (
         Stock.set_aside, func.coalesce(Component.currency, Shop.currency), Component.cost_cents,
         Stock.version,
     )
+    .select_from(Stock)
     .join(Shop, Shop.id == 1)
     .join(Component, Component.id == Stock.component_id, isouter=True)
     .join(Blank, Blank.id == Stock.blank_id, isouter=True)

@@ -8,6 +8,7 @@ from collections.abc import Callable, Collection, Iterator
 from datetime import datetime
 
 from shop.craft.quantities import Quantity
+from shop.rules.build_parts import LOOK_ALIKE_CHECK
 from shop.rules.facts import Facts, Meant, Recheck, Suspect
 from shop.rules.holds import Case, ClearedBy, Decision, ShutHold, as_sentence, in_utc
 from shop.rules.judging_cures import (
@@ -20,6 +21,7 @@ from shop.rules.judging_cures import (
     judge_warm,
 )
 from shop.rules.judging_desk import (
+    are_held_against_the_rod,
     judge_approval,
     judge_balance,
     judge_deposit,
@@ -111,6 +113,8 @@ def _order(case: Case) -> Iterator[ShutHold]:
 
 def _check(case: Case) -> Iterator[ShutHold]:
     check = case.hold.check
+    if check == LOOK_ALIKE_CHECK and are_held_against_the_rod(case.stage, case.facts):
+        return
     ticked_by = {tick.by for tick in case.facts.ticks if tick.name == check}
     if not ticked_by:
         who = "a second person" if case.hold.second_person else "somebody"

@@ -28,7 +28,7 @@ class Waits(StrEnum):
 class Enquiry:
     """What an answer rests on. `missing` is what a quote would want to know (`shop.rules.spec.missing_from`).
 
-    `offer` is where the newest quote that was sent stands, none before there is one.
+    `offer` is where the newest quote stands that was sent and not withdrawn; none where there is none.
     """
 
     missing: Sequence[str] = ()
@@ -48,7 +48,6 @@ class Waiting:
 # What becomes of an enquiry whose newest quote can no longer be said yes to.
 _ENDED: dict[QuoteState | None, Waiting] = {
     QuoteState.REFUSED: Waiting(Waits.ANSWER, "The shop: the customer said no to the newest quote."),
-    QuoteState.WITHDRAWN: Waiting(Waits.QUOTE, "A new quote: the last one was withdrawn."),
     QuoteState.EXPIRED: Waiting(Waits.QUOTE, "A new quote: the last day of the last one is over."),
 }
 

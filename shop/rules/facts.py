@@ -122,6 +122,7 @@ class PartFact:
 
     `group` is the kind of part that a stage names (`shop.rules.sequences.USES`). `on_shelf` is what lies
     there for anybody, none where the shop does not count that part: then nothing is held for it.
+    `is_confirmed` says that somebody held it against the rod.
     """
 
     group: str
@@ -130,6 +131,7 @@ class PartFact:
     set_aside: int = 0
     used: int = 0
     on_shelf: int | None = None
+    is_confirmed: bool = False
 
     @property
     def missing(self) -> int:

@@ -8,6 +8,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
+from functools import lru_cache
 from typing import Any
 
 DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
@@ -104,5 +105,10 @@ def _span(hours: Hours, day: date, zone: tzinfo) -> Span | None:
     times = hours.week[day.weekday()]
     if times is None or day in hours.closed_on:
         return None
+    return _instants(times, day, zone)
+
+
+@lru_cache(maxsize=512)
+def _instants(times: tuple[time, time], day: date, zone: tzinfo) -> Span:
     opens, closes = (datetime.combine(day, at, zone).astimezone(UTC) for at in times)
     return opens, closes

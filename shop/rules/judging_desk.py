@@ -7,10 +7,13 @@ that was taken on without spec and quote.
 from collections.abc import Iterator
 
 from shop.craft.saying import say_money
-from shop.rules.facts import MoneyFact, PartFact
+from shop.rules.facts import Facts, MoneyFact, PartFact
 from shop.rules.holds import Case, ClearedBy, ShutHold
 from shop.rules.make_up import FROM_THE_TIP
-from shop.rules.sequences import HoldKind
+from shop.rules.sequences import HoldKind, Stage
+
+# Which kind of part is glued at a place, of those that slide on from the tip.
+GLUED_AT = {"rear grip": "grip", "fore grip": "grip", "reel seat": "reel seat", "reel seat arbor": "arbor"}
 
 
 def judge_parts(case: Case) -> Iterator[ShutHold]:
@@ -29,20 +32,44 @@ def _missing(part: PartFact) -> str:
     return f"{part.missing}{of} × {part.name} {verb} not set aside for this rod; {shelf} that no rod has."
 
 
+def are_held_against_the_rod(stage: Stage, facts: Facts) -> bool:
+    """Whether somebody held every counted part that a stage uses against the rod; false where it has none.
+
+    Of a stage that names none, all the counted parts of the rod.
+    """
+    asked = [
+        part
+        for part in facts.parts
+        if part.needed and part.on_shelf is not None and (not stage.uses or part.group in stage.uses)
+    ]
+    return bool(asked) and all(part.is_confirmed for part in asked)
+
+
 def judge_slide_on(case: Case) -> Iterator[ShutHold]:
-    """Whatever slides on from the tip is on before this stage blocks its way."""
-    for stage in case.sequence.stages:
-        if stage.name == case.stage.name or stage.name in case.facts.reached:
+    """Whatever slides on from the tip is on before this stage blocks its way.
+
+    A part is on with the last stage that uses its kind or glues it in place.
+    """
+    ahead = [
+        stage
+        for stage in case.sequence.stages
+        if stage.name != case.stage.name and stage.name not in case.facts.reached
+    ]
+    for part in case.facts.parts:
+        if not part.needed or part.group not in FROM_THE_TIP:
             continue
-        waiting = [
-            part for part in case.facts.parts if part.group in stage.uses and part.group in FROM_THE_TIP
-        ]
-        for part in waiting:
+        last = next((stage for stage in reversed(ahead) if part.group in _put_on_at(stage)), None)
+        if last is not None:
             reason = (
-                f"{part.name} slides on from the tip, at “{stage.name}”; once this stage is done it can no "
+                f"{part.name} slides on from the tip, at “{last.name}”; once this stage is done it can no "
                 "longer be put on."
             )
             yield ShutHold(HoldKind.SLIDE_ON, reason, None, ClearedBy.NEVER)
+
+
+def _put_on_at(stage: Stage) -> set[str]:
+    """The kinds of part that a stage puts on the rod: what it uses, and what it glues."""
+    return {*stage.uses, *(GLUED_AT[place] for place in stage.cure_places() if place in GLUED_AT)}
 
 
 def judge_deposit(case: Case) -> Iterator[ShutHold]:

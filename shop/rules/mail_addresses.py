@@ -11,8 +11,14 @@ MOST_ADDRESS = 254
 MOST_LOCAL = 64
 MOST_HOST = 253
 _LABEL = r"[A-Za-z0-9](?:[A-Za-z0-9-]{0,61}[A-Za-z0-9])?"
-_HOST = re.compile(rf"{_LABEL}(?:\.{_LABEL})*")
-_LITERAL = re.compile(r"\[[0-9A-Za-z.:]{2,60}\]")
+_HOST_FORM = rf"{_LABEL}(?:\.{_LABEL})*"
+_HOST = re.compile(_HOST_FORM)
+_ATOM = r"[A-Za-z0-9!#$%&'*+/=?^_`{|}~-]+"
+_QUOTED = r'"(?:[ !#-\[\]-~]|\\[ -~])+"'
+# The standard library's own parser stumbles over much that is no address, so it only sees what may be one.
+_FORM = re.compile(
+    rf"(?P<local>{_ATOM}(?:\.{_ATOM})*|{_QUOTED})@(?P<place>{_HOST_FORM}|\[[0-9A-Za-z.:]{{2,60}}\])"
+)
 
 
 def fault_of_address(text: str) -> str:
@@ -21,20 +27,25 @@ def fault_of_address(text: str) -> str:
     Comments, folding and the obsolete forms of RFC 5322 are refused: no address in use has them, and mail
     programs read them differently.
     """
-    sentence = f"“{text}” is not an e-mail address; it needs a name, an @ and a place."
     if not text.isascii():
         return f"“{text}” has letters beyond plain ASCII, which not every mail server takes."
-    if not text.isprintable() or len(text) > MOST_ADDRESS:
-        return sentence
+    found = _FORM.fullmatch(text)
+    is_good = (
+        found is not None
+        and len(text) <= MOST_ADDRESS
+        and len(found["local"]) <= MOST_LOCAL
+        and (found["place"].startswith("[") or is_host(found["place"]))
+        and _is_read_as_it_stands(text)
+    )
+    return "" if is_good else f"“{text}” is not an e-mail address; it needs a name, an @ and a place."
+
+
+def _is_read_as_it_stands(text: str) -> bool:
+    """Whether the standard library, which writes the header, reads the same address."""
     try:
-        parsed = Address(addr_spec=text)
-    except (ValueError, IndexError, MessageError):  # the standard library's own, for what is no address
-        return sentence
-    local, _, _ = text.rpartition("@")
-    place = parsed.domain
-    # What the library reads differently than it stands there has something around it.
-    is_whole = parsed.addr_spec == text and 0 < len(local) <= MOST_LOCAL
-    return "" if is_whole and (is_host(place) or _LITERAL.fullmatch(place)) else sentence
+        return Address(addr_spec=text).addr_spec == text
+    except (ValueError, MessageError):
+        return False
 
 
 def is_host(text: str) -> bool:

@@ -40,6 +40,10 @@ class Security(StrEnum):
     NONE = "none"
 
 
+TITLES = {
+    MailKind.STAGE: "Stage reached", MailKind.READY: "Rod ready", MailKind.HANDED_OVER: "Handed over",
+    MailKind.SLIP: "Promise moved", MailKind.QUOTE: "Quote", MailKind.CARE: "Care note",
+}  # fmt: skip
 OCCASIONS = {
     MailKind.STAGE: "A stage is reached that tells the customer (each stage of a sequence says so itself).",
     MailKind.READY: "Only the handing over is left.",

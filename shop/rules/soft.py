@@ -8,6 +8,7 @@ themselves are `shop.craft.cure`'s; whether a coat may be laid is decided in `sh
 from collections.abc import Iterable
 from datetime import datetime, tzinfo
 from enum import StrEnum
+from operator import itemgetter
 from typing import NamedTuple
 
 from shop.rules.facts import CureFact, Facts
@@ -125,12 +126,21 @@ def window_state(cure: CureFact, now: datetime) -> WindowState:
 
 def concern_of(soft: SoftCure, now: datetime) -> Concern:
     """Why a soft cure is looked at. Nothing is laid on what is in doubt, so its window does not matter."""
+    return _looked_at(soft, now)[0]
+
+
+def _looked_at(soft: SoftCure, now: datetime) -> tuple[Concern, datetime]:
+    """Why a soft cure is looked at, and the instant by which it is: what comes next, or since when it lies.
+
+    Where nothing comes next, the one that has waited longest comes first.
+    """
     cure = soft.cure
     if cure.tacky or soft.is_suspect:
-        return Concern.NO_TIME
+        return Concern.NO_TIME, cure.closed_at
     if soft.takes_a_coat and cure.recoat_until is not None and now <= cure.recoat_until:
-        return Concern.SHUTS
-    return Concern.NO_TIME if cure.full_at is None or next_instant(soft, now) is None else Concern.WAITS
+        return Concern.SHUTS, cure.recoat_until
+    comes_at = None if cure.full_at is None else next_instant(soft, now)
+    return (Concern.NO_TIME, cure.closed_at) if comes_at is None else (Concern.WAITS, comes_at)
 
 
 def next_instant(soft: SoftCure, now: datetime) -> datetime | None:
@@ -139,29 +149,18 @@ def next_instant(soft: SoftCure, now: datetime) -> datetime | None:
     instants = [cure.turned_at, cure.set_at, cure.full_at]
     if soft.takes_a_coat:
         instants += [cure.recoat_from, cure.recoat_until]
-    return min((at for at in instants if at is not None and at > now), default=None)
+    return min([at for at in instants if at is not None and at > now], default=None)
 
 
 def in_order(cures: Iterable[SoftCure], now: datetime) -> list[tuple[Concern, list[SoftCure]]]:
     """The soft cures by concern, in the order to look after them; a concern of none is left out."""
-    found: dict[Concern, list[SoftCure]] = {concern: [] for concern in Concern}
+    found: dict[Concern, list[tuple[datetime, str, int, SoftCure]]] = {concern: [] for concern in Concern}
     for soft in cures:
-        found[concern_of(soft, now)].append(soft)
-    for concern, members in found.items():
-        # Where nothing comes next, the one that has waited longest comes first.
-        members.sort(key=lambda soft: (_comes_at(concern, soft, now), soft.number, soft.cure.id))
-    return [(concern, members) for concern, members in found.items() if members]
-
-
-def _comes_at(concern: Concern, soft: SoftCure, now: datetime) -> datetime:
-    match concern:
-        case Concern.SHUTS:
-            at = soft.cure.recoat_until
-        case Concern.WAITS:
-            at = next_instant(soft, now)
-        case Concern.NO_TIME:
-            at = soft.cure.closed_at
-    return at or soft.cure.closed_at
+        concern, at = _looked_at(soft, now)
+        found[concern].append((at, soft.number, soft.cure.id, soft))
+    for members in found.values():
+        members.sort(key=itemgetter(0, 1, 2))
+    return [(concern, [soft for *_, soft in members]) for concern, members in found.items() if members]
 
 
 def shuts_unattended(cure: CureFact, hours: Hours, now: datetime, zone: tzinfo) -> Shutting | None:

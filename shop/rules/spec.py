@@ -211,7 +211,9 @@ def _faults_of_rows(spec: Spec) -> dict[str, str]:
         at = f"handle.{number}"
         if row.place not in HANDLE_PLACES:
             errors[f"{at}.place"] = f"Row {number}: choose a part, one of {', '.join(HANDLE_PLACES)}."
-        if len(row.said) > MOST_SAID or not row.said.isprintable():
+        if not row.said.strip() and row.length_nm is None:
+            errors[f"{at}.said"] = f"Row {number}: say what the {row.place} is like, or how long it is."
+        elif len(row.said) > MOST_SAID or not row.said.isprintable():
             errors[f"{at}.said"] = f"Row {number}: say it in one line of at most {MOST_SAID} characters."
         if row.length_nm is not None and not 0 < row.length_nm <= MOST_ROW_NM:
             most = say_length(MOST_ROW_NM)

@@ -12,6 +12,7 @@ from typing import NamedTuple
 from shop.rules.quotes import Offer
 
 MOST_DAYS = 3700
+FIRST_YEAR, LAST_YEAR = 1970, 2200
 
 
 class SoldRod(NamedTuple):
@@ -121,6 +122,9 @@ def _method_sums(money: Iterable[MoneyRow]) -> tuple[MethodSum, ...]:
 
 def faults_of_period(first: date, last: date) -> dict[str, str]:
     """What cannot be of a period, by field."""
+    for name, day in (("from", first), ("until", last)):
+        if not FIRST_YEAR <= day.year <= LAST_YEAR:
+            return {name: f"The period must lie between the years {FIRST_YEAR} and {LAST_YEAR}."}
     if last < first:
         return {"until": f"The period ends on {last}, before it begins on {first}."}
     if (last - first).days > MOST_DAYS:

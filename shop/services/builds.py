@@ -12,9 +12,13 @@ from shop.queries.blanks import blank_view
 from shop.queries.builds import build_record, last_running
 from shop.queries.customers import customer_record
 from shop.queries.sequences import sequence_record
+from shop.queries.specs import revisions_of_build
 from shop.rules.refusals import BadInput
 from shop.rules.sequences import ROD_KINDS
+from shop.services.build_parts import follow_make_up
 
+# What a build takes over from its newest spec (`shop.services.specs`).
+OF_THE_SPEC = ("title", "blank_id", "thread_colour")
 COLOUR = re.compile(r"#[0-9a-f]{6}")
 
 
@@ -51,15 +55,19 @@ def take_on_build(
     )  # fmt: skip
     session.add(build)
     session.flush()
+    if blank_id is not None:
+        follow_make_up(session, build)
     return build
 
 
 def change_build(session: Session, number: str, **changes: Any) -> Build:
     """Change `customer_id`, `title`, `blank_id`, `promised_on`, `thread_colour`, `notes` of a build.
 
-    Kind of rod and sequence stay as it started. Raises `NotOnFile` or `BadInput`.
+    Kind of rod and sequence stay as it started; where a spec is written down, title, blank and colour are
+    its own and change with it. Raises `NotOnFile` or `BadInput`.
     """
     build = build_record(session, number)
+    _check_spec_is_not_bypassed(session, build, changes)
     if "customer_id" in changes:
         customer_record(session, changes["customer_id"])
     _check_plan(
@@ -69,7 +77,16 @@ def change_build(session: Session, number: str, **changes: Any) -> Build:
     for name, value in changes.items():
         setattr(build, name, value)
     session.flush()
+    if "blank_id" in changes:
+        follow_make_up(session, build)
     return build
+
+
+def _check_spec_is_not_bypassed(session: Session, build: Build, changes: dict[str, Any]) -> None:
+    """What follows the spec is changed there, as a revision: else the two would say different things."""
+    meant = [name for name in OF_THE_SPEC if name in changes and changes[name] != getattr(build, name)]
+    if meant and revisions_of_build(session, build.id).spec:
+        raise BadInput(dict.fromkeys(meant, "This follows the spec; write a further revision of that."))
 
 
 def _check_plan(session: Session, title: str, rod_kind: str, blank_id: int | None, colour: str) -> None:

@@ -32,7 +32,7 @@ from shop.services.bench import Bench
 from shop.services.correction_words import words_of_cure, words_of_mix
 from shop.services.cups import SAID_OF_CUP, faults_of_measured, open_lots
 from shop.services.cures import check_closing, check_pass, check_place, check_verdict
-from shop.services.events import add_event
+from shop.services.events import add_event, tell_of_parts
 from shop.services.mails import take_back_mails
 from shop.services.mixes import COPIED, carrying, copy_figures
 from shop.services.moves import carry_over
@@ -72,6 +72,8 @@ def correct_event(session: Session, bench: Bench, event_id: int, *, anew: EventA
     correction = add_event(
         session, build, bench, EventKind.CORRECTION, at, "", reason, details, kept, stage, wrong.id
     )
+    if anew.undone and wrong.kind == EventKind.STAGE and stage is not None:
+        tell_of_parts(session, build, bench, kept, {stage})
     session.flush()
     _stand_anew(session, bench, build)
     return correction

@@ -34,8 +34,8 @@ MOST_BOTTLES = 50
 class LineSaid:
     """One line of a delivery as it is said: how many of a counted item came, and what one cost.
 
-    The rest is for adhesives, of which each bottle or kit becomes a lot: the maker's lot number, which part it
-    is, its use-by date.
+    The rest is for adhesives, of which each bottle or kit becomes a lot: the maker's lot number, which part
+    it is, its use-by date.
     """
 
     stock_id: int

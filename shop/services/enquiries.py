@@ -1,6 +1,5 @@
 """Enquiries: taking down what somebody asks for, before anybody has ordered it."""
 
-from datetime import date
 from zoneinfo import ZoneInfo
 
 from sqlalchemy.orm import Session
@@ -20,7 +19,6 @@ def take_down_enquiry(
     zone: ZoneInfo,
     customer_id: int,
     spec: Spec,
-    promised_on: date | None = None,
     notes: str = "",
 ) -> Build:
     """Take down what a customer asks for: a build with its number that nobody has ordered yet, and its spec.
@@ -32,7 +30,7 @@ def take_down_enquiry(
     sequence_id, rod_kind = sequence_for_kind(session, None, spec.rod_kind)
     build = take_on_build(
         session, now=bench.now, zone=zone, customer_id=customer_id, title=spec.title, rod_kind=rod_kind,
-        sequence_id=sequence_id, blank_id=spec.blank_id, promised_on=promised_on,
+        sequence_id=sequence_id, blank_id=spec.blank_id,
         thread_colour=spec.thread_colour, notes=notes, is_enquiry=True,
     )  # fmt: skip
     revise_spec(session, build.number, bench, spec, revision=0)

@@ -4,7 +4,7 @@ Whether a stage may be reached is decided by `shop.rules.decide`; here the facts
 obeyed, and the event written. Events are only ever added.
 """
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any
@@ -27,6 +27,7 @@ from shop.rules.refusals import BadInput, Held, NotAllowed, Overtaken
 from shop.rules.sequences import HOUSE_RULES, HoldKind
 from shop.services.bench import Bench
 from shop.services.mails import take_back_mails, tell_of_stage
+from shop.services.part_uses import parts_that_stay, put_back_left, use_parts
 
 
 @dataclass(frozen=True)
@@ -89,6 +90,7 @@ def advance(session: Session, number: str, bench: Bench, logged: Logged) -> Buil
     reached = {*facts.reached, logged.to}
     if next_stage(kept.value, reached) is None:
         build.closed_at = at
+    _spend_parts(session, build, bench, kept, logged, at)
     session.flush()
     tell_of_stage(session, event, kept.value, logged.to, reached)
     return build
@@ -97,6 +99,18 @@ def advance(session: Session, number: str, bench: Bench, logged: Logged) -> Buil
 def _check_open(build: Build) -> None:
     if build.closed_as:
         raise Overtaken(f"The order was {build.closed_as}; reopen it first, if work on it goes on.")
+
+
+def _spend_parts(
+    session: Session, build: Build, bench: Bench, kept: KeptSequence, logged: Logged, at: datetime
+) -> None:
+    """Use up what the stage uses; with the last one, what is still set aside goes back on the shelf."""
+    stage = kept.value.stage(logged.to)
+    said = [use_parts(session, build, bench, () if stage is None else stage.uses, at)]
+    if build.closed_at is not None:
+        said.append(put_back_left(session, build, bench, at))
+    if words := " ".join(filter(None, said)):
+        add_event(session, build, bench, EventKind.PARTS, at, logged.by, words)
 
 
 def _last_move(session: Session, build: Build, facts: Facts) -> datetime | None:
@@ -227,6 +241,16 @@ def send_back(session: Session, number: str, bench: Bench, *, to: str, reason: s
     build.stage_id = kept.stage_ids[to]
     build.closed_at = None
     add_event(session, build, bench, EventKind.SEND_BACK, bench.now, by, reason, details, kept, to)
+    tell_of_parts(session, build, bench, kept, facts.reached.keys() - still.keys())
     session.flush()
     take_back_mails(session, build, {kept.stage_ids[name] for name in still}, now=bench.now)
     return build
+
+
+def tell_of_parts(
+    session: Session, build: Build, bench: Bench, kept: KeptSequence, undone: Collection[str]
+) -> None:
+    """Write down which used parts stay counted as used when stages no longer stand; nothing comes back."""
+    groups = {group for stage in kept.value.stages if stage.name in undone for group in stage.uses}
+    if words := parts_that_stay(session, build, groups):
+        add_event(session, build, bench, EventKind.PARTS, bench.now, "", words)

@@ -21,6 +21,7 @@ from shop.rules.refusals import BadInput, Overtaken
 
 MOST_NAME = 120
 MOST_USER_NAME = 254
+MOST_PASSWORD = 500
 MOST_PORT = 65_535
 # A password may go in the clear only where nobody else can listen.
 _THIS_MACHINE = ("localhost", "127.0.0.1", "::1")
@@ -79,7 +80,16 @@ def faults_of_line(line: Line, *, is_demo: bool = False) -> dict[str, str]:
         value = getattr(line, field)
         if len(value) > most or not value.isprintable():
             errors[field] = f"This must be one line of at most {most} characters."
+    if not line.user_name.isascii():
+        errors["user_name"] = "A user name with letters beyond plain ASCII cannot be sent to a mail server."
     return errors
+
+
+def fault_of_mail_password(password: str) -> str:
+    """What is wrong with the password of a mail server, as a sentence; empty where nothing is."""
+    if len(password) > MOST_PASSWORD or not password.isprintable() or not password.isascii():
+        return f"The password must be plain ASCII, one line of at most {MOST_PASSWORD} characters."
+    return ""
 
 
 def _is_server(host: str) -> bool:

@@ -32,6 +32,7 @@ from shop.rules.make_up_faults import faults_of_make_up
 from shop.rules.record import EventKind, quantity_map
 from shop.rules.refusals import BadInput, NotOnFile, Overtaken
 from shop.services.bench import Bench
+from shop.services.build_parts import follow_make_up
 from shop.services.events import add_event
 
 T = TypeVar("T")
@@ -168,3 +169,4 @@ def _write(
     details = {"revision": value.revision}
     add_event(session, build, bench, EventKind.MAKE_UP, bench.now, "", words, details)
     session.flush()
+    follow_make_up(session, build)

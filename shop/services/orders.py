@@ -8,6 +8,7 @@ from shop.rules.orders import REASONS, way_to_close
 from shop.rules.record import EventKind
 from shop.rules.refusals import BadInput, Overtaken
 from shop.services.bench import Bench
+from shop.services.build_parts import put_back_all
 from shop.services.events import add_event
 
 MOST_NOTE = 1000
@@ -46,6 +47,7 @@ def close_order(session: Session, number: str, bench: Bench, *, reason: str, not
         faults["note"] = f"The note has {len(note)} characters; at most {MOST_NOTE} fit."
     if faults:
         raise BadInput(faults)
+    put_back_all(session, build, bench)
     build.closed_at, build.closed_as = bench.now, way_to_close(build.is_enquiry)
     build.notes = "\n".join(filter(None, (build.notes, note.strip())))
     words = f"{build.closed_as.capitalize()}: {reason}."

@@ -9,11 +9,10 @@ from dataclasses import dataclass
 
 from sqlalchemy.orm import Session
 
-from shop.db.builds import Build
 from shop.db.photos import Photo
 from shop.queries.builds import build_by_id, build_record
 from shop.queries.photos import photo_count, photo_record
-from shop.rules.photos import MOST_OF_BUILD, MOST_REASON, faults_of_photo, said_of_photos
+from shop.rules.photos import MOST_OF_BUILD, fault_of_reason, faults_of_photo, said_of_photos
 from shop.rules.record import EventKind
 from shop.rules.refusals import BadInput, Overtaken
 from shop.services.bench import Bench
@@ -103,14 +102,12 @@ def share_photo(session: Session, photo_id: int, bench: Bench, *, shared: bool) 
 def remove_photo(session: Session, photo_id: int, bench: Bench, *, reason: str) -> Photo:
     """Take a photo away; its row stays, and its files are to be deleted once that is committed.
 
-    Raises `BadInput` without a reason, `NotOnFile`, or `Overtaken` where it was taken away already.
+    Raises `BadInput` for the reason, `NotOnFile`, or `Overtaken` where it was taken away already.
     """
     photo = _standing(session, photo_id)
     reason = reason.strip()
-    if not reason:
-        raise BadInput({"reason": "Taking a photo away needs a reason; it stays on the record."})
-    if len(reason) > MOST_REASON:
-        raise BadInput({"reason": f"The reason has {len(reason)} characters; at most {MOST_REASON} fit."})
+    if fault := fault_of_reason(reason):
+        raise BadInput({"reason": fault})
     photo.removed_at, photo.removed_by = bench.now, bench.actor.name
     photo.shared_at, photo.shared_by = None, ""
     _note(session, bench, photo, f"{said_of_photos(1, 'taken away')} {reason}", "removed")
@@ -126,7 +123,7 @@ def _standing(session: Session, photo_id: int) -> Photo:
 
 def _note(session: Session, bench: Bench, photo: Photo, note: str, what: str) -> None:
     """Put on the build's record what became of a photo."""
-    build: Build = build_by_id(session, photo.build_id)
+    build = build_by_id(session, photo.build_id)
     add_event(
         session, build, bench, EventKind.PHOTO, bench.now, note=note, details={what: [photo.id]}
     )  # fmt: skip

@@ -20,9 +20,9 @@ from shop.queries.quotes import (
     quote_of_token,
     quote_record,
     quote_view,
-    spec_revision,
 )
 from shop.queries.shop import read_shop, shop_day
+from shop.queries.specs import revisions_of_build
 from shop.queries.tax_rules import tax_rules_on
 from shop.rules.people import Actor
 from shop.rules.quote_answers import ANSWERS, MOST_NAME, NO, YES, QuoteState, why_not
@@ -59,7 +59,7 @@ def make_quote(session: Session, number: str, bench: Bench, said: QuoteSaid) -> 
     the spec or the newest quote is another one than was looked at.
     """
     build = build_record(session, number)
-    revision, newest = spec_revision(session, build.id), newest_number(session, build.id)
+    revision, newest = revisions_of_build(session, build.id).spec, newest_number(session, build.id)
     _check_looked_at(build, said, revision, newest)
     shop = read_shop(session)
     today = bench.now.astimezone(shop.zone).date()
@@ -118,7 +118,7 @@ def send_quote(session: Session, secret: bytes, quote_id: int, bench: Bench) -> 
 
 
 def _check_still_meant(session: Session, build: Build, view: QuoteView, day: date) -> None:
-    revision = spec_revision(session, build.id)
+    revision = revisions_of_build(session, build.id).spec
     if build.closed_as:
         raise Overtaken(f"The order of {build.number} was closed ({build.closed_as}); nothing can be sent.")
     if view.newer_sent is not None:

@@ -14,6 +14,7 @@ from shop.rules.refusals import BadInput, NotOnFile, Overtaken
 from shop.rules.spec import ASKED_BY, CUSTOMER, LABELS, Spec, changed_fields, document_of, faults_of_spec
 from shop.rules.spec_changes import reworked_fields
 from shop.services.bench import Bench
+from shop.services.build_parts import follow_make_up
 from shop.services.events import add_event
 
 MOST_REASON = 500
@@ -113,6 +114,7 @@ def _follow(session: Session, build: Build, spec: Spec) -> None:
             )
         build.sequence_id, build.rod_kind = sequence_for_kind(session, None, spec.rod_kind)
     build.title, build.blank_id, build.thread_colour = spec.title, spec.blank_id, spec.thread_colour
+    follow_make_up(session, build)
 
 
 def _tell(

@@ -43,9 +43,9 @@ def start_counting(
     """Begin to count a `blank`, `component` or `adhesive` of which `on_shelf` lie there now.
 
     `said` are fields of a `StockEntry`; without a code it gets one of its own (`B4`, `C12`, `A1`), without a
-    unit the usual one of its kind. Raises `BadInput`, `NotOnFile`, or `Overtaken` where it is counted already.
+    unit the usual one of its kind. Raises `BadInput`, `NotOnFile`, or `Overtaken` where it is counted.
     """
-    name, kind = _item(session, what, item_id)
+    name, kind = item_of(session, what, item_id)
     if stock_id_of(session, what, item_id) is not None:
         raise Overtaken(f"{name} is counted already.")
     entry = StockEntry(
@@ -58,14 +58,12 @@ def start_counting(
     )  # fmt: skip
     session.add(stock)
     session.flush()
-    move_stock(
-        session, bench, stock, MoveKind.COUNTED, on_shelf, name=name, note="Counting begins."
-    )
+    move_stock(session, bench, stock, MoveKind.COUNTED, on_shelf, name=name, note="Counting begins.")
     return stock
 
 
-def _item(session: Session, what: str, item_id: int) -> tuple[str, str]:
-    """The name and the kind of what is to be counted. Raises `NotOnFile`, `BadInput`."""
+def item_of(session: Session, what: str, item_id: int) -> tuple[str, str]:
+    """The name and the kind of what may be counted. Raises `NotOnFile`, `BadInput`."""
     if what == BLANK:
         blank = blank_view(session, item_id)
         return f"{blank.maker} {blank.model}".strip(), BLANK
@@ -122,9 +120,7 @@ def count_stock(session: Session, bench: Bench, stock_id: int, *, counted: int, 
     stock = stock_record(session, stock_id)
     difference = counted - stock.on_shelf
     if difference and not reason.strip():
-        errors["reason"] = (
-            f"The count was {stock.on_shelf}: say why it differs, as far as anybody knows."
-        )
+        errors["reason"] = f"The count was {stock.on_shelf}: say why it differs, as far as anybody knows."
     elif len(reason) > MOST_REASON:
         errors["reason"] = f"The reason has at most {MOST_REASON} characters."
     errors = {name: fault for name, fault in errors.items() if fault}

@@ -16,6 +16,7 @@ from shop.clock import Clock
 from shop.config import Settings
 from shop.db.sessions import Database, Session
 from shop.outside.passwords import Passwords
+from shop.outside.photo_files import PhotoFolder
 from shop.queries.cure_clock import CureClock
 from shop.queries.kept_records import KeptRecords
 from shop.queries.kept_sequences import KeptSequences
@@ -46,6 +47,7 @@ class Hub:
     records: KeptRecords
     sheets: KeptSheets
     passwords: Passwords
+    photos: PhotoFolder
     secret: bytes
     demo: bool = False
     heard: Heard = field(default_factory=Heard)

@@ -97,7 +97,8 @@ class KeptPages:
 
 
 def _is_keepable(path: str) -> bool:
-    return path in PATHS or path.startswith(PREFIXES)
+    # Pictures are too large to be kept, and a signed-in browser keeps them itself.
+    return (path in PATHS or path.startswith(PREFIXES)) and not path.endswith(".jpg")
 
 
 async def _give(kept: _Kept, seen: str, send: Send) -> None:

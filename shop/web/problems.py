@@ -13,6 +13,7 @@ from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
 from shop.db.sessions import ChangedMeanwhile, Clash, DatabaseFault, LostUpdate
+from shop.outside.photo_files import PhotoFolderFault
 from shop.rules.refusals import BadInput, Held, NotAllowed, NotOnFile, Overtaken, Refusal
 from shop.web.api.holds import holds_json
 from shop.web.api.json_bodies import GivenTwice
@@ -133,6 +134,13 @@ async def unusable(request: Request, fault: Exception) -> Response:
     return response
 
 
+async def no_room(request: Request, fault: Exception) -> Response:
+    """A folder of photos that takes none just now; whoever met it has logged why."""
+    response = await answer(request, 503, "No room", str(fault))
+    response.headers["retry-after"] = "60"
+    return response
+
+
 async def broken(request: Request, fault: Exception) -> Response:
     """A mistake of ours. The server logs the fault itself, after this answer."""
     if request.url.path.startswith(API):
@@ -172,6 +180,7 @@ def add_handlers(app: FastAPI) -> None:
     app.add_exception_handler(LostUpdate, changed)
     app.add_exception_handler(Clash, clashed)
     app.add_exception_handler(DatabaseFault, unusable)
+    app.add_exception_handler(PhotoFolderFault, no_room)
     app.add_exception_handler(SignInNeeded, sign_in_first)
     app.add_exception_handler(KeyNeeded, key_first)
     app.add_exception_handler(ShowAgain, show_again)

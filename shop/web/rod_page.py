@@ -25,10 +25,13 @@ from shop.services.status_links import live_token
 from shop.web.benches import BenchSide
 from shop.web.curves import draw_curves
 from shop.web.figures import figures_of_stage
+from shop.web.mail_page import lines_of_build
 from shop.web.orientation import draw_facing
+from shop.web.photo_page import photos_of_rod
 from shop.web.rods import drawing_of, due_of, hold_view, ruler_cure, state_of
 from shop.web.ruler import RulerDrawing, draw_ruler
 from shop.web.sheets import marked
+from shop.web.spec_page import spec_on_bench
 from shop.web.templating import Frame
 from shop.web.wording import for_input, not_before, when
 
@@ -57,7 +60,7 @@ class EventLine(NamedTuple):
 
 
 class Ask(NamedTuple):
-    """What the next stage asks for: a `check`, a `measurement`, a `cure` or a `photo`."""
+    """What the next stage asks for: a `check`, a `measurement` or a `cure`; photos are `photo_page`'s."""
 
     kind: str
     name: str
@@ -65,10 +68,14 @@ class Ask(NamedTuple):
     second_person: bool
 
 
-def rod_context(page: Frame, session: Session, bench: BenchSide, number: str) -> dict[str, Any]:
-    """Everything that `pages/rod.html` needs but its form. Raises `NotOnFile`."""
-    now, zone = bench.now, page.zone
-    who = "" if page.person is None else page.person.name
+def rod_context(
+    page: Frame, session: Session, bench: BenchSide, number: str, ticket: str = ""
+) -> dict[str, Any]:
+    """Everything that `pages/rod.html` needs but its form. Raises `NotOnFile`.
+
+    `ticket` is what the code of a bench ticket names, where one was scanned.
+    """
+    now, zone, who = bench.now, page.zone, "" if page.person is None else page.person.name
     row = _seen_by(who, bench.row(session, number), now)
     warmth = bench.warmth(session)
     stage = row.decision.stage
@@ -89,6 +96,7 @@ def rod_context(page: Frame, session: Session, bench: BenchSide, number: str) ->
         "cautions": () if stage is None else cautions_for(stage),
         **figures_for(page, session, row),
         **_facing(page, row),
+        **photos_of_rod(session, row.build, stage, events),
         "stages": stage_lines(row, now, zone),
         "cures": _cure_rows(cures_of_build(session, row.build.id, warmth), now, zone),
         "ruler": ruler_of(row, now, zone),
@@ -98,11 +106,24 @@ def rod_context(page: Frame, session: Session, bench: BenchSide, number: str) ->
         "reached": list(row.facts.reached),
         "back_options": [(name, name) for name in row.facts.reached],
         "now_local": for_input(now, zone),
-        "may_release": page.person is not None and page.person.may(Right.RELEASE),
-        "may_correct": page.person is not None and page.person.may(Right.CORRECT),
-        "may_desk": page.person is not None and page.person.may(Right.DESK),
-        "status_url": status_address(page, session, row.build.id),
+        **_from_desk(page, session, row, ticket, now),
     }
+
+
+def _from_desk(page: Frame, session: Session, row: BenchRow, ticket: str, now: datetime) -> dict[str, Any]:
+    """What the customer asked for, was given and was told, and what whoever looks may do."""
+    return {
+        **spec_on_bench(session, row, ticket),
+        "status_url": status_address(page, session, row.build.id),
+        "mails": lines_of_build(page, session, row.build.id, now),
+        **_rights(page),
+    }
+
+
+def _rights(page: Frame) -> dict[str, bool]:
+    """What whoever looks may do on the page besides logging."""
+    asked = (("may_release", Right.RELEASE), ("may_correct", Right.CORRECT), ("may_desk", Right.DESK))
+    return {name: page.person is not None and page.person.may(right) for name, right in asked}
 
 
 def figures_for(page: Frame, session: Session, row: BenchRow) -> dict[str, Any]:
@@ -161,6 +182,8 @@ def asks_of(stage: Stage, row: BenchRow, who: str, spine_rules: Mapping[str, str
     if any(hold.check == PREP_CHECK for hold in row.decision.holds):
         asks.append(Ask("check", PREP_CHECK, "washed, scuffed and wiped", False))
     for record in stage.records:
+        if record.kind is RecordKind.PHOTO:
+            continue
         meant = row.facts.meant.get(record.name) if record.kind is RecordKind.MEASUREMENT else None
         asks.append(Ask(record.kind.value, record.name, _meant(meant), False))
     seen: dict[tuple[str, str], Ask] = {}

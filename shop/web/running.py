@@ -22,6 +22,9 @@ from shop.web.addresses import check_address
 T = TypeVar("T")
 # A password's hash takes 64 MB while it is made; a crowd at the door must not take the machine's memory.
 SLOW_AT_ONCE = 2
+# A token is hashed before the database is asked, and an odd one must look like an unknown one; so must the
+# odd name of a picture behind a token.
+UNREAD = frozenset({"token", "picture"})
 
 
 class Running:
@@ -31,6 +34,7 @@ class Running:
         self.reads_on_loop = reads_on_loop
         self._turn = asyncio.Lock()
         self._slow = asyncio.Semaphore(SLOW_AT_ONCE)
+        self._heavy = asyncio.Lock()
 
     async def read(self, work: Callable[..., T], *args: Any, **kwargs: Any) -> T:
         """Do a piece of reading where reads belong."""
@@ -41,6 +45,11 @@ class Running:
     async def slowly(self, work: Callable[..., T], *args: Any) -> T:
         """Do work that is slow on purpose, such as judging a password, in the pool and few at a time."""
         async with self._slow:
+            return await run_in_threadpool(work, *args)
+
+    async def heavily(self, work: Callable[..., T], *args: Any) -> T:
+        """Do work that takes much memory, such as making a photo anew, in the pool and one at a time."""
+        async with self._heavy:
             return await run_in_threadpool(work, *args)
 
     @asynccontextmanager
@@ -75,9 +84,8 @@ class ReadingRoute(APIRoute):
         handle = super().get_route_handler()
 
         async def told(request: Request) -> Response:
-            # A token is hashed before the database is asked, and an odd one must look like an unknown one.
             parts = request.path_params.items()
-            check_address(part for name, part in parts if name != "token")
+            check_address(part for name, part in parts if name not in UNREAD)
             _READS_ON_LOOP.set(request.app.state.hub.running.reads_on_loop)
             return await handle(request)
 

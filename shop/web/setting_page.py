@@ -1,5 +1,6 @@
 """Setting as its page shows it: the soft cures in order, on the ruler or in a table, and the warmth."""
 
+from collections.abc import Callable
 from datetime import datetime
 from typing import Any, NamedTuple
 from urllib.parse import urlencode
@@ -10,7 +11,7 @@ from shop.queries.soft import soft_cures_of
 from shop.rules.refusals import NotOnFile
 from shop.rules.soft import Concern, SoftCure, in_order
 from shop.web.benches import BenchSide
-from shop.web.setting_rows import Frame, draw_row, frame_at, render_table_row
+from shop.web.setting_rows import DrawnRow, Frame, TableWords, draw_row, frame_at, table_row
 from shop.web.templating import Frame as PageFrame
 from shop.web.wording import when
 from shop.web.zone_lines import Wanted, ZoneLine, draw_zone
@@ -53,7 +54,7 @@ def setting_context(
     chosen = None if view.zone_id is None else warmth.zones[view.zone_id].name
     shown = [soft for soft in every if chosen is None or soft.cure.lies_in == chosen]
     frame = frame_at(minute, _last_instant(shown), page.zone, page.shop.hours)
-    row_of = render_table_row if view.is_table else draw_row
+    row_of: Callable[[SoftCure, Frame], DrawnRow | TableWords] = table_row if view.is_table else draw_row
     groups = [
         (TITLES[concern], concern.name.lower(), [row_of(soft, frame) for soft in members])
         for concern, members in in_order(shown, minute)
@@ -102,7 +103,8 @@ def _zone_lines(
             for zone in wanted
         ]
 
-    return bench.recall(("zone lines", wanted, frame), session, read)
+    # Not by the frame itself: what is recalled may outlive the minute, and a frame holds many words.
+    return bench.recall(("zone lines", wanted, frame.scale, frame.now, frame.zone), session, read)
 
 
 def _choices(view: View, warmth: Warmth, names: set[str]) -> list[tuple[str, str, str]]:

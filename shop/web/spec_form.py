@@ -1,7 +1,7 @@
-"""The form of a spec: rows and fields as typed, what they say as a value, and a spec on file as the form shows it.
+"""The form of a spec: rows and fields as typed, what they say as a value, and a spec on file in the form.
 
-Faults are named as `shop.rules.spec.faults_of_spec` names them (`handle.2.length`), so that each stands beside
-its cell; rows left empty do not count.
+Faults are named as `shop.rules.spec.faults_of_spec` names them (`handle.2.length`), so that each stands
+beside its cell; rows left empty do not count.
 """
 
 from typing import Any, NamedTuple
@@ -66,7 +66,8 @@ def spec_of(posted: Posted, fields: Fields) -> Spec:
         trim_colour=(posted.get("trim_colour", "").lower() or FIRST_COLOUR) if has_trim else "",
         winding_side=posted.get("winding_side", ""),
         inscription_side=posted.get("inscription_side", ""),
-        wishes=fields.text("wishes", "The wishes", MOST_WISHES),
+        # A browser sends its own line ends; a program's are the same words.
+        wishes=fields.text("wishes", "The wishes", MOST_WISHES).replace("\r\n", "\n"),
         **lines,
     )
 

@@ -11,6 +11,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
+from shop.web.ruler import hundredths
 from shop.web.ticks import DAY_MINUTES, falls_on, local_steps
 from shop.web.wording import DAYS
 
@@ -21,9 +22,9 @@ LATER = "later"
 _BEFORE_WIDTH, _HOUR_WIDTH, _TODAY_WIDTH, _TOMORROW_WIDTH = 12.0, 21.0, 20.0, 23.0
 # With less of the day left than this, the rest of today gives way to tomorrow.
 _FULL_TODAY = timedelta(hours=4)
-# Pixels that the ruler has on a wide screen and on a narrow one, and that a label takes.
+# Pixels that the ruler has on a wide screen and on a narrow one, and that a label takes there.
 _WIDE, _NARROW = 700, 330
-_LABEL_WIDTHS = {"hour": 44, "day": 52}
+_LABEL_WIDTHS = {_WIDE: {"hour": 44, "day": 52}, _NARROW: {"hour": 22, "day": 52}}
 _LETTER_WIDTH, _HEAD_MARGIN = 6.8, 7.0
 _EPOCH, _MICROSECOND = datetime(1970, 1, 1, tzinfo=UTC), timedelta(microseconds=1)
 _STEP_MINUTES = (15, 30, 60, 180, 360, 720, 1440, 2880, 5760, 11520)
@@ -41,12 +42,15 @@ class Stretch(NamedTuple):
 
 
 class StretchTick(NamedTuple):
-    """An hour or day mark at `at` per cent; `room` and `label_room` say how wide a screen must be for it."""
+    """An hour or day mark at `at` per cent; `room` says how wide a screen must be for it: `any` or `wide`.
+
+    Its label on a narrow screen and on a wide one; either is empty where there is no room for it.
+    """
 
     at: float
-    label: str
     room: str
-    label_room: str
+    narrow: str
+    wide: str
 
 
 class StretchHead(NamedTuple):
@@ -82,7 +86,7 @@ class StretchScale(NamedTuple):
         for stretch in self.stretches:
             if instant < stretch.end:
                 share = (instant - stretch.start) / (stretch.end - stretch.start)
-                return round(stretch.x + stretch.width * share, 2)
+                return hundredths(stretch.x + stretch.width * share)
         return 100.0
 
 
@@ -105,7 +109,7 @@ class QuickScale:
         if instant >= self.end:
             return 100.0
         start, length, x, width = self._parts[bisect_right(self._ends, instant)]
-        return round(x + width * ((instant - start) / length), 2)
+        return hundredths(x + width * ((instant - start) / length))
 
 
 def microseconds(instant: datetime) -> int:
@@ -181,15 +185,21 @@ def _ticks(scale: StretchScale, stretch: Stretch, zone: ZoneInfo) -> Iterator[St
         if instant == stretch.end or (instant == stretch.start and kind == "hour"):
             continue
         local, at = instant.astimezone(zone), scale.per_cent(instant)
-        narrow = falls_on(local, coarse)
+        is_narrow = falls_on(local, coarse)
         left = (stretch.x + stretch.width - at) / 100
         label = _day(local.date()) if kind == "day" else f"{local:%H:%M}"
         yield StretchTick(
             at,
-            label if left * _WIDE >= _LABEL_WIDTHS[kind] else "",
-            "any" if narrow else "wide",
-            "any" if narrow and left * _NARROW >= _LABEL_WIDTHS[kind] else "wide",
+            "any" if is_narrow else "wide",
+            _short(label) if is_narrow and left * _NARROW >= _LABEL_WIDTHS[_NARROW][kind] else "",
+            label if left * _WIDE >= _LABEL_WIDTHS[_WIDE][kind] else "",
         )
+
+
+def _short(label: str) -> str:
+    """A label for a narrow screen: of a time the hour, or else the minutes within it (`12`, `:30`)."""
+    hour, colon, minute = label.partition(":")
+    return hour if minute in ("", "00") else colon + minute
 
 
 def _step(stretch: Stretch, ruler_width: int) -> int:
@@ -198,7 +208,7 @@ def _step(stretch: Stretch, ruler_width: int) -> int:
     width = ruler_width * stretch.width / 100
     # Later begins on a day that no heading names, so its ticks are days.
     steps = [step for step in _STEP_MINUTES if stretch.heading != LATER or _kind(step) == "day"]
-    fitting = (step for step in steps if width * step / minutes >= _LABEL_WIDTHS[_kind(step)])
+    fitting = (step for step in steps if width * step / minutes >= _LABEL_WIDTHS[ruler_width][_kind(step)])
     return next(fitting, steps[-1])
 
 

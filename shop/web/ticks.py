@@ -18,10 +18,15 @@ def local_steps(start: datetime, end: datetime, zone: ZoneInfo, step_minutes: in
         for minutes in range(0, DAY_MINUTES, min(step_minutes, DAY_MINUTES)):
             wall = datetime.combine(day, time(minutes // 60, minutes % 60), zone)
             instant = wall.astimezone(UTC)
-            exists = instant.astimezone(zone).replace(tzinfo=None) == wall.replace(tzinfo=None)
-            if exists and falls_on(wall, step_minutes) and start <= instant <= end:
+            # What costs most is asked last: most steps of the first and the last day lie outside.
+            if start <= instant <= end and falls_on(wall, step_minutes) and _exists(wall, instant, zone):
                 yield instant
         day += timedelta(days=1)
+
+
+def _exists(wall: datetime, instant: datetime, zone: ZoneInfo) -> bool:
+    """Whether the shop's clocks ever show a local time, of which `instant` is the same in UTC."""
+    return instant.astimezone(zone).replace(tzinfo=None) == wall.replace(tzinfo=None)
 
 
 def falls_on(local: datetime, step_minutes: int) -> bool:

@@ -1,7 +1,7 @@
-"""Files that somebody sends: one at a time, to few addresses, and of bounded size.
+"""Files that somebody sends: to few addresses, and of bounded size.
 
 Everywhere else a body is small (`shop.app`) and a form brings no file (`shop.web.deps`). An address that
-takes a file is named here, and its route says `max_body_size` too.
+takes a file is named here, and its route says `max_body_size` too. Photos are `shop.web.photo_uploads`.
 """
 
 import re
@@ -16,13 +16,18 @@ from shop.web.deps import Posted
 MOST_FILE_BYTES = 8_000_000
 # A file that is somewhat too large is told so beside its field; a far larger body is not even read.
 MOST_UPLOAD_BYTES = 16_000_000
+# A phone's photo has 3 to 12 MB; a form brings several, and lays them on the disk as they come.
+MOST_PHOTOS_BYTES = 120_000_000
 FIELD = "file"
-_ADDRESSES = re.compile(r"/ways/zones/[^/]+/file|/api/v1/zones/[^/]+/readings\.csv")
+_ADDRESSES = (
+    (re.compile(r"/ways/zones/[^/]+/file|/api/v1/zones/[^/]+/readings\.csv"), MOST_UPLOAD_BYTES),
+    (re.compile(r"(/api/v1)?/builds/[^/]+/photos"), MOST_PHOTOS_BYTES),
+)
 
 
 def most_bytes_at(path: str, ordinarily: int) -> int:
     """How large a body an address takes."""
-    return MOST_UPLOAD_BYTES if _ADDRESSES.fullmatch(path) else ordinarily
+    return next((most for address, most in _ADDRESSES if address.fullmatch(path)), ordinarily)
 
 
 def fault_of_size(body: bytes) -> str:

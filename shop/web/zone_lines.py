@@ -11,7 +11,7 @@ from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from shop.craft.warmth import Line, Piece
-from shop.web.stretches import StretchScale
+from shop.web.stretches import QuickScale, StretchScale
 from shop.web.wording import span, when
 
 # Per cent of the ruler within which a line is drawn by its highest and lowest point alone.
@@ -69,6 +69,7 @@ def draw_zone(wanted: Wanted, line: Line, scale: StretchScale, now: datetime, zo
     def y(celsius: float) -> float:
         return round(100 * (high - celsius) / (high - low), 1)
 
+    edges, places = [stretch.end.timestamp() for stretch in scale.stretches], QuickScale(scale)
     temperature = line.temperature_at(now.timestamp())
     too_cold = [f"{celsius:g} °C" for celsius in wanted.coldest_c if temperature < celsius]
     return ZoneLine(
@@ -78,8 +79,8 @@ def draw_zone(wanted: Wanted, line: Line, scale: StretchScale, now: datetime, zo
         says=where_from(line, now, zone),
         coldest=_coldest(line, scale.start, now, zone),
         warning=f"below {' and '.join(too_cold)}: what needs more does not harden" if too_cold else "",
-        read=_outline(_strokes(pieces, False, scale), y),
-        assumed=_outline(_strokes(pieces, True, scale), y),
+        read=_outline(_strokes(pieces, False, edges, places), y),
+        assumed=_outline(_strokes(pieces, True, edges, places), y),
         marks=tuple(
             ColdMark(100 - _LABEL_WIDTH * n, y(celsius), f"{celsius:g} °C")
             for n, celsius in enumerate(wanted.coldest_c)
@@ -108,21 +109,21 @@ def _coldest(line: Line, since: datetime, now: datetime, zone: ZoneInfo) -> str:
     return f"{celsius:.1f} °C at {when(datetime.fromtimestamp(at, UTC), now, zone)}"
 
 
-def _strokes(pieces: Iterable[Piece], is_assumed: bool, scale: StretchScale) -> Iterator[list[Point]]:
+def _strokes(
+    pieces: Iterable[Piece], is_assumed: bool, edges: list[float], places: QuickScale
+) -> Iterator[list[Point]]:  # fmt: skip
     """The parts that were read, or those that are assumed, as points of per cent and °C."""
-    edges = [stretch.end.timestamp() for stretch in scale.stretches]
     for kind, run in groupby(pieces, key=lambda piece: piece.is_assumed):
         if kind is is_assumed:
-            yield [point for piece in run for point in _points(piece, edges, scale)]
+            yield [point for piece in run for point in _points(piece, edges, places)]
 
 
-def _points(piece: Piece, edges: list[float], scale: StretchScale) -> Iterator[Point]:
+def _points(piece: Piece, edges: list[float], places: QuickScale) -> Iterator[Point]:
     """The ends of a piece, and where it goes on with another slope because another stretch begins."""
     slope = (piece.last_c - piece.first_c) / (piece.end - piece.start)
     inside = [edge for edge in edges if piece.start < edge < piece.end]
     for at in (piece.start, *inside, piece.end):
-        instant = datetime.fromtimestamp(at, UTC)
-        yield scale.per_cent(instant), piece.first_c + slope * (at - piece.start)
+        yield places.per_cent(round(at * 1e6)), piece.first_c + slope * (at - piece.start)
 
 
 def _outline(strokes: Iterable[list[Point]], y: Callable[[float], float]) -> str:
@@ -136,6 +137,9 @@ def _thinned(points: list[Point]) -> Iterator[Point]:
     """The points without those that cannot be seen: of a crowd its first, lowest, highest and last stay."""
     for _, crowd in groupby(points, key=lambda point: int(point[0] / _FINEST)):
         near = list(dict.fromkeys(crowd))
+        if len(near) < 3:
+            yield from near
+            continue
         kept = {0, len(near) - 1}
         kept |= {pick(range(len(near)), key=lambda n: near[n][1]) for pick in (min, max)}
         yield from (near[n] for n in sorted(kept))

@@ -19,7 +19,7 @@ def test_a_new_build_says_all_that_is_known(desk: Program) -> None:
         "number": "26-001", "title": "7 ft casting rod", "rod_kind": "casting", "customer_id": 1,
         "sequence_id": 1, "blank_id": None, "promised_on": "2026-04-17", "thread_colour": "#00ff7f",
         "notes": "left-handed", "stage": None, "pass": 1, "created_at": "2026-03-02T09:00:00Z",
-        "closed_at": None,
+        "closed_at": None, "is_enquiry": False, "closed_as": "",
     }  # fmt: skip
     assert desk.get("/builds/26-001") == build
     assert desk.get("/builds")["items"] == [build]

@@ -104,6 +104,7 @@ class Windows:
     demo: Demo
     owner: StorageState
     _contexts: list[BrowserContext] = field(default_factory=list)
+    _standing: dict[bool, Window] = field(default_factory=dict)
 
     def open(
         self,
@@ -115,6 +116,35 @@ class Windows:
         signed_in: bool = True,
     ) -> Window:
         """Open a path of the shop and wait until it has loaded; any status but 200 fails the test."""
+        window = self._new_window(width_px, scheme, scripts, signed_in)
+        go(window, path)
+        return window
+
+    def turn_to(
+        self, path: str, *, width_px: int = 1280, scheme: Scheme = "light", signed_in: bool = True
+    ) -> Window:
+        """As `open` does, but in the window that the call before it left: that takes half as long.
+
+        For pages that are only looked at, since the window keeps what a page has told it to remember.
+        """
+        window = self._standing.get(signed_in)
+        if window is None:
+            window = self._standing[signed_in] = self._new_window(width_px, scheme, True, signed_in)
+        # Otherwise the same address with a place on the page is not loaded anew.
+        window.page.goto("about:blank")
+        window.complaints.clear()
+        window.strangers.clear()
+        window.page.set_viewport_size({"width": width_px, "height": HEIGHT_PX[width_px]})
+        window.page.emulate_media(color_scheme=scheme)
+        go(window, path)
+        return window
+
+    def close(self) -> None:
+        """Close every window opened so far."""
+        for context in self._contexts:
+            context.close()
+
+    def _new_window(self, width_px: int, scheme: Scheme, scripts: bool, signed_in: bool) -> Window:
         context = self.browser.new_context(
             base_url=self.demo.address,
             viewport={"width": width_px, "height": HEIGHT_PX[width_px]},
@@ -126,15 +156,7 @@ class Windows:
         self._contexts.append(context)
         window = Window(context.new_page())
         self._watch(window)
-        answer = window.page.goto(path, wait_until="load")
-        assert answer is not None, f"{path} gave no answer"
-        assert answer.status == 200, f"{path} gave {answer.status}"
         return window
-
-    def close(self) -> None:
-        """Close every window opened so far."""
-        for context in self._contexts:
-            context.close()
 
     def _watch(self, window: Window) -> None:
         page, inside = window.page, (self.demo.address, "data:", "about:", "blob:")
@@ -147,6 +169,13 @@ class Windows:
             "request",
             lambda asked: None if asked.url.startswith(inside) else window.strangers.append(asked.url),
         )
+
+
+def go(window: Window, path: str) -> None:
+    """Load a path and wait until it has loaded; any status but 200 fails the test."""
+    answer = window.page.goto(path, wait_until="load")
+    assert answer is not None, f"{path} gave no answer"
+    assert answer.status == 200, f"{path} gave {answer.status}"
 
 
 @pytest.fixture

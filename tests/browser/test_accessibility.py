@@ -4,14 +4,17 @@ The rules are those axe-core tags as WCAG 2.0 to 2.2, A and AA, and its own best
 nothing sticks out sideways, nothing is asked of another host, and what a gloved hand taps is big enough.
 """
 
+from collections.abc import Iterator
 from importlib.resources import files
 from itertools import product
 from typing import Any
 
 import pytest
+from playwright.sync_api import Browser, StorageState
 
 from shop.web.sums import address_of
 from tests.browser.conftest import Scheme, Window, Windows
+from tests.demo_server import Demo
 from tests.house.tree import ROOT
 from tests.web.sum_samples import SAMPLES
 
@@ -53,6 +56,14 @@ looks = pytest.mark.parametrize(
 )
 
 
+@pytest.fixture(scope="module")
+def windows(browser: Browser, demo: Demo, owner: StorageState) -> Iterator[Windows]:
+    """Windows that stand open for the whole of this module, whose pages are only looked at."""
+    opened = Windows(browser, demo, owner)
+    yield opened
+    opened.close()
+
+
 def axe_findings(window: Window) -> list[dict[str, Any]]:
     """What axe-core holds against the page, rule by rule, with where."""
     window.page.evaluate(AXE)
@@ -72,36 +83,36 @@ def assert_in_order(window: Window) -> None:
 @looks
 @pytest.mark.parametrize("path", SIGNED_IN)
 def test_a_page_of_the_shop_is_in_order(windows: Windows, path: str, width: int, scheme: Scheme) -> None:
-    assert_in_order(windows.open(path, width_px=width, scheme=scheme))
+    assert_in_order(windows.turn_to(path, width_px=width, scheme=scheme))
 
 
 @pytest.mark.parametrize("path", DEEPER)
 def test_a_deeper_page_is_in_order_on_a_phone_and_in_the_dark(windows: Windows, path: str) -> None:
-    assert_in_order(windows.open(path, width_px=360))
-    assert_in_order(windows.open(path, width_px=1280, scheme="dark"))
+    assert_in_order(windows.turn_to(path, width_px=360))
+    assert_in_order(windows.turn_to(path, width_px=1280, scheme="dark"))
 
 
 @pytest.mark.parametrize("name", ["taper", "static-test", "quote"])
 def test_an_answer_with_its_rows_is_in_order(windows: Windows, name: str) -> None:
     path = address_of(name, SAMPLES[name])
     for width, scheme in LOOKS:
-        window = windows.open(path, width_px=width, scheme=scheme)
+        window = windows.turn_to(path, width_px=width, scheme=scheme)
         assert window.page.locator("#answer").is_visible()
         assert_in_order(window)
 
 
 @looks
 def test_the_page_of_one_rod_is_in_order(windows: Windows, width: int, scheme: Scheme) -> None:
-    link = windows.open("/").page.locator("a[href^='/builds/']").first.get_attribute("href")
+    link = windows.turn_to("/").page.locator("a[href^='/builds/']").first.get_attribute("href")
     assert link
-    assert_in_order(windows.open(link, width_px=width, scheme=scheme))
+    assert_in_order(windows.turn_to(link, width_px=width, scheme=scheme))
 
 
 @looks
 def test_the_page_of_the_customer_is_in_order(windows: Windows, width: int, scheme: Scheme) -> None:
-    assert_in_order(windows.open(windows.demo.status_link, width_px=width, scheme=scheme, signed_in=False))
+    assert_in_order(windows.turn_to(windows.demo.status_link, width_px=width, scheme=scheme, signed_in=False))
 
 
 @looks
 def test_the_page_to_sign_in_is_in_order(windows: Windows, width: int, scheme: Scheme) -> None:
-    assert_in_order(windows.open("/", width_px=width, scheme=scheme, signed_in=False))
+    assert_in_order(windows.turn_to("/", width_px=width, scheme=scheme, signed_in=False))

@@ -85,7 +85,7 @@ def test_the_code_on_the_ticket_is_read_from_the_screen_by_another_reader(
     page = windows.open(f"/builds/{number}/ticket", scheme="dark" if scheme == "dark" else "light").page
     picture = Image.open(io.BytesIO(page.locator("svg.code").screenshot()))
     assert [code.text for code in zxingcpp.read_barcodes(picture.convert("L"))] == [
-        f"{windows.demo.address}/builds/{number}"
+        f"{windows.demo.address}/builds/{number}?ticket=1.0"
     ]
 
 

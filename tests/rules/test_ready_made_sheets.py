@@ -4,8 +4,8 @@ from typing import NamedTuple
 
 import pytest
 
-from shop.rules.adhesives import FIELDS, faults_of_adhesive
-from shop.rules.ready_made_sheets import CLASSES, DAY, HOUR, NAMES, SOURCE, SheetClass, figures_of_class
+from shop.rules.adhesives import FIELDS, READY_MADE_SOURCE, faults_of_adhesive
+from shop.rules.ready_made_sheets import CLASSES, DAY, HOUR, NAMES, SheetClass, figures_of_class
 
 
 class Practice(NamedTuple):
@@ -32,7 +32,7 @@ PRACTICE = {
 def test_a_class_has_figures_that_a_sheet_can_have(name: str) -> None:
     figures = {**dict.fromkeys(FIELDS), "name": "Brook", **figures_of_class(name)}
     assert faults_of_adhesive(figures) == {}
-    assert figures["source"] == SOURCE
+    assert figures["source"] == READY_MADE_SOURCE
     assert set(figures) == set(FIELDS)
 
 

@@ -27,6 +27,8 @@ PUBLIC = {
     "/sign-in",
     "/first-run/{token}",
     "/rod/{token:path}",
+    "/rod/{token}/photos/{picture}",
+    "/quote/{token:path}",
     "/calendar/{token}.ics",
     "/api/openapi.json",
     "/api",

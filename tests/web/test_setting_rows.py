@@ -1,7 +1,9 @@
 """The rows of Setting: what is kept of them is what would be made anew, at every instant that matters."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, datetime, time, timedelta
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -9,8 +11,9 @@ import pytest
 from shop.rules.facts import CureFact
 from shop.rules.hours import Hours
 from shop.rules.soft import SoftCure
-from shop.web.setting_rows import Frame, draw_row, frame_at, kept_rows, render_table_row
+from shop.web.setting_rows import Frame, draw_row, frame_at, kept_rows, table_row
 from shop.web.stretches import QuickScale, microseconds, stretches_at
+from shop.web.templating import ENVIRONMENT
 
 ZONE = ZoneInfo("Europe/Oslo")
 HOURS = Hours(((time(8), time(17)),) * 5 + (None, None))
@@ -38,7 +41,7 @@ def forget() -> None:
     kept_rows.cache_clear()
 
 
-@pytest.mark.parametrize("render", [draw_row, render_table_row])
+@pytest.mark.parametrize("render", [draw_row, table_row])
 @pytest.mark.parametrize("soft", [a_cure(True), a_cure(False), a_cure(False, tacky=True)])
 def test_a_kept_row_is_the_row_that_would_be_made(
     soft: SoftCure, render: Callable[[SoftCure, Frame], object]
@@ -63,8 +66,34 @@ def test_words_are_kept_from_minute_to_minute_and_no_longer() -> None:
     first, second, third = (draw_row(soft, frame_of(before + n * MINUTE)) for n in range(3))
     assert second.words is first.words
     assert second.bars != first.bars
-    assert "sets 15:00" in first.words
-    assert "set 15:00" in third.words
+    assert "sets 15:00" in first.words.times
+    assert "set 15:00" in third.words.times
+
+
+def test_what_is_kept_is_of_this_very_cure() -> None:
+    """A correction, a coat to come or another database may give the same id to another cure."""
+    forget()
+    frame, one = frame_of(CLOSED + MINUTE), a_cure(False)
+    later = one._replace(cure=replace(one.cure, set_at=CLOSED + timedelta(hours=9)))
+    for soft in (one, a_cure(True), later, one._replace(number="26-002"), one):
+        found = draw_row(soft, frame), table_row(soft, frame)
+        forget()
+        anew = frame_of(CLOSED + MINUTE)
+        assert found == (draw_row(soft, anew), table_row(soft, anew))
+
+
+def test_what_somebody_typed_is_text_in_a_row() -> None:
+    forget()
+    typed = "<b>tip</b> & top"
+    cure = replace(a_cure(True).cure, place=typed, adhesive=typed, lies_in=typed)
+    soft, frame = SoftCure(typed, cure, True), frame_of(CLOSED + MINUTE)
+    macros: Any = ENVIRONMENT.get_template("macros/setting.html").module
+    ruler, table = macros.ruler_rows([draw_row(soft, frame)]), macros.table_rows([table_row(soft, frame)])
+    escaped = "&lt;b&gt;tip&lt;/b&gt; &amp; top"
+    # The rod's number twice, as an address too; place and adhesive, and in the table the zone.
+    assert (ruler.count(escaped), table.count(escaped)) == (4, 5)
+    assert typed not in ruler
+    assert typed not in table
 
 
 def test_places_in_microseconds_are_those_of_the_scale() -> None:

@@ -155,11 +155,20 @@ def test_ticks_stand_in_order_and_show_the_shops_clock(
     places = [tick.at for tick in ticks]
     assert places == sorted(places)
     assert len(ticks) <= 30
-    for room, width in (("any", 330), ("wide", 700)):
-        said = [tick.at for tick in ticks if tick.label and tick.label_room in ("any", room)]
-        apart = [(after - before) * width / 100 for before, after in pairwise(said)]
-        assert all(pixels >= 43 for pixels in apart)
-    assert all(len(tick.label) in (0, 5, 6) for tick in ticks)
+    for width, letter in ((330, 7.5), (700, 7.5)):
+        labels = [tick.narrow if width == 330 else tick.wide for tick in ticks]
+        said = [(tick.at, label) for tick, label in zip(ticks, labels, strict=True) if label]
+        for (before, label), (after, _) in pairwise(said):
+            assert (after - before) * width / 100 >= len(label) * letter
+    # A time is cut short where there is little room, a day never is: `12`, `:30`, `Sat 28`.
+    assert all(len(tick.wide) in (0, 5, 6) and len(tick.narrow) in (0, 2, 3, 5, 6) for tick in ticks)
+    assert all(tick.room == "any" for tick in ticks if tick.narrow)
+
+
+def test_each_stretch_of_a_narrow_screen_has_its_marks() -> None:
+    morning = datetime(2026, 11, 26, 6, 14, tzinfo=BERLIN).astimezone(UTC)
+    ticks = ticks_of(stretches_at(morning, morning + 6 * DAY, BERLIN), BERLIN)
+    assert [tick.narrow for tick in ticks if tick.narrow] == [":30", "12", "18", "12", "Sat 28"]
 
 
 def test_headings_say_the_day_where_there_is_room() -> None:

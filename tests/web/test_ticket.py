@@ -60,7 +60,7 @@ def test_the_head_names_the_rod_its_customer_in_short_and_its_revision(bench: Te
 
 
 def test_the_code_opens_the_page_of_the_rod(bench: TestClient) -> None:
-    assert read_code(bench.get(TICKET).text) == [f"https://testserver/builds/{CASTING}"]
+    assert read_code(bench.get(TICKET).text) == [f"https://testserver/builds/{CASTING}?ticket=1.0"]
 
 
 @pytest.mark.parametrize(("number", "sequence"), [(CASTING, 0), (SPINNING, 1), (FLY, 2)])
@@ -97,10 +97,11 @@ def test_the_epoxy_stands_at_the_stage_of_its_joint(bench: TestClient) -> None:
 def test_what_must_be_true_before_is_said_but_not_the_order_of_the_sheet(bench: TestClient) -> None:
     page = bench.get(TICKET).text
     glued = stage(page, "reel seat and fore grip glued")
-    assert "First: rear grip set; reel seat and fore grip closed within pot life." in glued
+    assert "First: rear grip set; its parts set aside; reel seat and fore grip closed within pot life." in glued
     assert "orientation" in glued
     assert "First: rear grip, reel seat and fore grip fully cured." in stage(page, "handle cured")
-    assert "First" not in stage(page, "parts in hand")
+    assert "First: the deposit paid; its parts set aside." in stage(page, "parts in hand")
+    assert "First" not in stage(page, "spine marked")
 
 
 @pytest.mark.parametrize(
@@ -114,6 +115,7 @@ def test_what_must_be_true_before_is_said_but_not_the_order_of_the_sheet(bench: 
         (Hold(HoldKind.CHECK, check="dry fit", second_person=True), "dry fit checked by a second person"),
         (Hold(HoldKind.MEASUREMENT, name="bore"), "bore within tolerance"),
         (Hold(HoldKind.WARM), "warm enough to mix"),
+        (Hold(HoldKind.APPROVAL), "the customer's yes"),
         (Hold(HoldKind.CLOCK), "clock"),
     ],
 )

@@ -11,7 +11,19 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shop.craft.lengths import parse_length
-from shop.web.wording import amount, both_units, dated, day, for_input, minutes, not_before, span, when
+from shop.web.stretches import microseconds
+from shop.web.wording import (
+    QuickWords,
+    amount,
+    both_units,
+    dated,
+    day,
+    for_input,
+    minutes,
+    not_before,
+    span,
+    when,
+)
 
 GREENWICH = ZoneInfo("UTC")
 OSLO = ZoneInfo("Europe/Oslo")
@@ -157,3 +169,17 @@ def test_a_length_is_said_in_both_units() -> None:
 )  # fmt: skip
 def test_money_is_said_in_whole_cents(cents: int | None, says: str) -> None:
     assert amount(cents, "EUR") == says
+
+
+@pytest.mark.parametrize("zone", [GREENWICH, OSLO, NEW_YORK, LORD_HOWE, AUCKLAND])
+def test_words_for_many_instants_are_those_for_one(zone: ZoneInfo) -> None:
+    # Over the changes of the clocks in October, over midnight and over whole minutes to the microsecond.
+    now, step = datetime(2026, 10, 24, 21, 17, tzinfo=UTC), timedelta(minutes=37, microseconds=1)
+    instants = [now + n * step for n in range(-60, 700)]
+    whole = [now + n * timedelta(hours=1) for n in range(30)]
+    instants += whole + [instant - timedelta(microseconds=1) for instant in whole]
+    words = QuickWords(now, zone)
+    for instant in instants:
+        at = microseconds(instant)
+        assert words.when(at) == when(instant, now, zone)
+        assert words.not_before(at) == not_before(instant, now, zone)

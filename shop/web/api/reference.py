@@ -18,9 +18,10 @@ from shop.web.templating import Page
 router = APIRouter(include_in_schema=False)
 
 PLAIN = {"integer": "whole number", "number": "number", "boolean": "true or false", "null": "null"}
-FORMATS = {"date-time": "time", "date": "day"}
+FORMATS = {"date-time": "time", "date": "day", "binary": "a file"}
 EXAMPLE_NUMBER = "26-014"
 JSON = "application/json"
+MULTIPART = "multipart/form-data"
 Cell = str | dict[str, str]
 
 
@@ -197,7 +198,9 @@ def _curl(method: str, path: str, call: dict[str, Any], kind: str, example: Any)
         lines[0] = lines[0].replace("curl ", f"curl -X {method} ", 1)
         if "x-writes-nothing" not in call:
             lines.append('-H "Idempotency-Key: $(uuidgen)"')
-    if example is not None:
+    if kind == MULTIPART:
+        lines += [f"-F {shlex.quote(f'{name}={value}')}" for name, value in (example or {}).items()]
+    elif example is not None:
         body = example if isinstance(example, str) else json.dumps(example, ensure_ascii=False)
         lines.append(f'-H "Content-Type: {kind}"')
         lines.append(f"{'-d' if kind == JSON else '--data-binary'} {shlex.quote(body)}")

@@ -10,9 +10,10 @@ from starlette.responses import Response
 
 from shop.db.sessions import Session
 from shop.queries.blanks import blank_view, blanks_by_model
-from shop.queries.builds import build_view
+from shop.queries.builds import BuildView, build_view
 from shop.queries.customers import customer_view, customers_by_name
 from shop.queries.sequences import present_sequences, sequence_view
+from shop.queries.specs import revisions_of_build
 from shop.rules.refusals import BadInput, NotOnFile
 from shop.services.builds import change_build, take_on_build
 from shop.services.status_links import end_link, give_link
@@ -65,12 +66,19 @@ def take_on(actor: AtDesk, page: Page, session: Writing, now: Now, posted: Form)
     return page.go(f"/builds/{build.number}", notice)
 
 
+def _of_plan(session: Session, build: BuildView) -> dict[str, Any]:
+    """What the form of a plan needs; with a spec written down, title, blank and colour are changed there."""
+    return {
+        "build": build, "has_spec": revisions_of_build(session, build.id).spec > 0, **_lists(session)
+    }  # fmt: skip
+
+
 @router.get("/builds/{number}/edit")
 def edit_build(actor: AtDesk, page: Page, session: Reading, number: str) -> Response:
     """The plan of a build, to change."""
     build = build_view(session, number)
     values = {**build._asdict(), "promised_on": build.promised_on.isoformat() if build.promised_on else ""}
-    return page.show(EDIT, here="desk", form=FormView(values), build=build, **_lists(session))
+    return page.show(EDIT, here="desk", form=FormView(values), **_of_plan(session, build))
 
 
 @router.post("/builds/{number}/edit")
@@ -78,7 +86,7 @@ def save_build(actor: AtDesk, page: Page, session: Writing, now: Now, number: st
     """Change the plan of a build."""
     page.here = "desk"
     build = build_view(session, number)
-    with showing_again(page, EDIT, posted, lambda: {"build": build, **_lists(session)}):
+    with showing_again(page, EDIT, posted, lambda: _of_plan(session, build)):
         plan = _plan(session, posted, Fields(posted))
         change_build(session, number, **plan)
     return page.go(f"/builds/{number}", f"The plan is saved.{_past_promise(plan['promised_on'], now, page)}")

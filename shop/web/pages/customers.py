@@ -6,7 +6,7 @@ from fastapi import APIRouter
 from starlette.responses import Response
 
 from shop.db.sessions import Session
-from shop.queries.builds import builds_of_customer
+from shop.queries.builds import BuildView, builds_of_customer
 from shop.queries.customers import CustomerView, customer_view
 from shop.services.customers import add_customer, change_customer
 from shop.web.deps import Form, Now, Posted, Reading, Writing
@@ -58,11 +58,18 @@ def _context(session: Session, customer: CustomerView) -> dict[str, Any]:
     builds = [
         [
             {"text": f"{build.number} {build.title}", "href": f"/builds/{build.number}"},
-            build.stage or "not begun", "finished" if build.closed_at else "open",
+            build.stage or "not begun", _state(build),
+            {"text": "spec", "href": f"/builds/{build.number}/spec"},
         ]
         for build in builds_of_customer(session, customer.id)
     ]  # fmt: skip
     return {"customer": customer, "builds": builds}
+
+
+def _state(build: BuildView) -> str:
+    if build.closed_at is not None:
+        return build.closed_as or "finished"
+    return "enquiry" if build.is_enquiry else "open"
 
 
 def _fields(posted: Posted) -> dict[str, Any]:

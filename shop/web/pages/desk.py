@@ -53,7 +53,7 @@ def show_finished_builds(
     found = finished_builds(session, before, MOST + 1)
     rows: list[list[Any]] = [
         [
-            _name(build), build.customer, build.rod_kind, build.stage or "",
+            _name(build), build.customer, build.rod_kind, build.closed_as or build.stage or "",
             when(build.closed_at, bench.now, page.zone) if build.closed_at else "",
         ]
         for build in found[:MOST]

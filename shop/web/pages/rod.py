@@ -32,9 +32,12 @@ ROD = "pages/rod.html"
 
 
 @router.get("/builds/{number}")
-def show_rod(actor: Looking, page: Page, session: Reading, bench: TheBench, number: str) -> Response:
-    """One rod, with its one big button for the next stage."""
-    return page.show(ROD, here="in-hand", form=FormView(), **rod_context(page, session, bench, number))
+def show_rod(
+    actor: Looking, page: Page, session: Reading, bench: TheBench, number: str, ticket: str = ""
+) -> Response:
+    """One rod, with its one big button for the next stage; `ticket` comes with a scanned bench ticket."""
+    context = rod_context(page, session, bench, number, ticket)
+    return page.show(ROD, here="in-hand", form=FormView(), **context)
 
 
 @router.post("/builds/{number}/advance")

@@ -10,6 +10,7 @@ from shop.outside.codes import qr_code
 from shop.queries.bench import BenchRow
 from shop.queries.cures import cures_of_build
 from shop.queries.make_ups import MakeUpView, latest_make_up
+from shop.queries.specs import Revisions, latest_spec
 from shop.rules.bench_figures.base import BenchSheet
 from shop.rules.customers import short_name
 from shop.rules.orientation import orientation_words, spine_rule
@@ -21,6 +22,8 @@ from shop.web.orientation import draw_facing
 from shop.web.rods import drawing_of, due_of, state_of
 from shop.web.running import ReadingRoute
 from shop.web.scale import draw_handle, draw_to_scale
+from shop.web.spec_page import blank_of, revision_words, ticket_address
+from shop.web.spec_words import spec_lines
 from shop.web.templating import Frame, Page
 from shop.web.ticket import cautions_of, guide_lines, part_lines, stage_rows
 
@@ -42,6 +45,8 @@ def _context(page: Frame, session: Session, bench: BenchSide, number: str) -> di
     now, zone = bench.now, page.zone
     row = bench.row(session, number)
     shown = latest_make_up(session, row.build.id)
+    spec = latest_spec(session, row.build.id)
+    revisions = Revisions(0 if shown is None else shown.revision, 0 if spec is None else spec.revision)
     sheet = BenchSheet() if shown is None else page.hub.sheets.of(shown.id, shown.value)
     cures = cures_of_build(session, row.build.id, bench.warmth(session))
     due, _ = due_of(row, now, zone)
@@ -51,7 +56,9 @@ def _context(page: Frame, session: Session, bench: BenchSide, number: str) -> di
         "due": due,
         "state": state_of(row, now, zone),
         "printed": now.astimezone(zone).strftime("%Y-%m-%d %H:%M"),
-        "code": qr_code(f"{page.base_url}/builds/{row.build.number}"),
+        "code": qr_code(ticket_address(page.base_url, row.build.number, revisions)),
+        "printed_from": revision_words(revisions),
+        "asked_for": [] if spec is None else spec_lines(spec.value, blank_of(session, spec)),
         "troubles": list(dict.fromkeys(trouble.sentence for trouble in sheet.troubles)),
         "stages": stage_rows(row, sheet, cures, zone),
         "curves": None if sheet.bent is None else draw_curves(sheet.bent),

@@ -25,10 +25,13 @@ class Way(NamedTuple):
 WAYS = (
     Way("Sequences", "/ways/sequences", "The stages of each kind of rod, and what holds them.", Right.WAYS),
     Way("Spine and guides", "/ways/spine", "Which side of the mark the guides go on.", Right.WAYS),
+    Way("Quote terms", "/ways/quote-terms", "Rates, margin or markup, deposit, your terms.", Right.WAYS),
+    Way("Taxes", "/ways/taxes", "Dated rules, switched on by you alone.", Right.WAYS),
     Way("Hours", "/ways/hours", "When somebody is there, and on which days nobody is.", Right.WAYS),
     Way("Zones", "/ways/zones", "Bench and warm cabinet: their temperatures.", Right.WAYS),
     Way("Turners on file", "/ways/turners", "How many places each has, and how often to ask.", Right.WAYS),
     Way("Turner", "/turner", "Which rod is on which place, until when, and whether it turns.", Right.LOOK),
+    Way("Mail", "/ways/mail", "What customers are told by mail, and over which server.", Right.WAYS),
     Way("People", "/ways/people", "Who may sign in, and as what.", Right.WAYS),
     Way("Keys", "/ways/keys", "Which other programs may come in.", Right.WAYS),
     Way("The shop", "/ways/shop", "Name, time zone, currency, the cure clock’s care.", Right.WAYS),

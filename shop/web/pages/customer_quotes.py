@@ -1,0 +1,116 @@
+"""A quote as the customer sees it, by its own private link: read, and answered once with yes or no.
+
+Works without scripts and with no cookie of ours. A link that is unknown or withdrawn always answers the same.
+"""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from fastapi import APIRouter
+from starlette.responses import HTMLResponse, Response
+
+from shop.db.sessions import Session
+from shop.queries.builds import build_view_by_id
+from shop.queries.quotes import QuoteView, quote_of_token
+from shop.queries.specs import specs_of
+from shop.rules.quote_answers import QuoteState, why_not
+from shop.rules.refusals import NotOnFile
+from shop.services.quotes import CUSTOMER, GONE, answer_quote
+from shop.services.tokens import hash_of
+from shop.web.benches import TheBench
+from shop.web.deps import Form, Reading, Writing
+from shop.web.forms import FormView, ShowAgain, showing_again
+from shop.web.offer_lines import customer_lines, what_goes_in
+from shop.web.pages.news import HEADERS
+from shop.web.running import ReadingRoute
+from shop.web.spec_words import spec_lines
+from shop.web.templating import Frame, Page
+from shop.web.wording import day
+
+router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
+TEMPLATE, NONE = "pages/customer_quote.html", "pages/customer_quote_none.html"
+
+
+@router.get("/quote/{token:path}")
+def show_customer_quote(page: Page, session: Reading, bench: TheBench, token: str) -> Response:
+    """The quote, with a form to answer it while it may be answered."""
+    with privately(page):
+        found = _found(session, token)
+        response = page.show(TEMPLATE, form=FormView(), **quote_told(session, found, bench.now, page.zone))
+    response.headers.update(HEADERS)
+    return response
+
+
+@router.post("/quote/{token:path}")
+def take_customer_answer(page: Page, session: Writing, bench: TheBench, token: str, posted: Form) -> Response:
+    """The customer's yes or no; then the same page, which says what was answered."""
+    with (
+        privately(page),
+        showing_again(page, TEMPLATE, posted, lambda: _told_anew(session, token, bench.now, page.zone)),
+    ):
+        answer, name = posted.get("answer", ""), posted.get("name", "")
+        answer_quote(session, token, bench.bench(session, CUSTOMER), answer=answer, name=name)
+    response = page.go(f"/quote/{token}")
+    response.headers.update(HEADERS)
+    return response
+
+
+@contextmanager
+def privately(page: Frame) -> Iterator[None]:
+    """Give every answer of the block the headers of a private page, and the one for a link that is none."""
+    # The page is the customer's, whoever looks at it.
+    page.person, page.notice = None, None
+    try:
+        yield
+    except ShowAgain as again:
+        again.response.headers.update(HEADERS)
+        raise
+    except NotOnFile as gone:
+        response: HTMLResponse = page.show(NONE, status=404)
+        response.headers.update(HEADERS)
+        raise ShowAgain(response) from gone
+
+
+def _found(session: Session, token: str) -> QuoteView:
+    found = quote_of_token(session, hash_of(token))
+    if found is None:
+        raise NotOnFile(GONE)
+    return found
+
+
+def _told_anew(session: Session, token: str, now: datetime, zone: ZoneInfo) -> dict[str, Any]:
+    # What was written before a refusal is dropped; the page must not show it as taken.
+    session.rollback()
+    return quote_told(session, _found(session, token), now, zone)
+
+
+def quote_told(session: Session, quote: QuoteView, now: datetime, zone: ZoneInfo) -> dict[str, Any]:
+    """What the customer may know of a quote, in finished words."""
+    today, answered_at = now.astimezone(zone).date(), quote.answered_at
+    answered_on = "" if answered_at is None else day(answered_at.astimezone(zone).date(), today)
+    return {
+        "title": build_view_by_id(session, quote.build_id).title,
+        "number": quote.number,
+        "made_on": day(quote.offer.day, today),
+        "valid_until": "" if quote.valid_until is None else day(quote.valid_until, today),
+        "lines": customer_lines(quote.offer),
+        "spec": _spec_lines(session, quote),
+        "goes_in": what_goes_in(quote.offer),
+        "note": quote.note,
+        "words": quote.offer.words,
+        "answer": quote.answer,
+        "said_by": quote.said_by,
+        "answered_on": answered_on,
+        "is_open": quote.state(today) is QuoteState.OPEN,
+        "why_not": "" if quote.answer else why_not(quote.standing, today),
+    }
+
+
+def _spec_lines(session: Session, quote: QuoteView) -> list[tuple[str, str]]:
+    """What the spec says at the revision that the quote is for; nothing where there is none."""
+    revisions = specs_of(session, quote.build_id) if quote.spec_revision else []
+    found = next((spec.value for spec in revisions if spec.revision == quote.spec_revision), None)
+    return [] if found is None else [(line.label, line.text) for line in spec_lines(found)]

@@ -1,0 +1,225 @@
+"""Money at the desk: who owes what, and the totals of a period, also as CSV for the accountant."""
+
+from datetime import date, timedelta
+from typing import Annotated, Any, NamedTuple
+from zoneinfo import ZoneInfo
+
+from fastapi import APIRouter, Query
+from starlette.responses import Response
+
+from shop.craft.quote_working import say_percent
+from shop.db.sessions import Session
+from shop.outside.spreadsheets import MEDIA_TYPE, Cell, amount_of, csv_text
+from shop.queries.payments import OwedLine, payments_between, uneven_builds
+from shop.queries.totals import money_between, sold_between
+from shop.rules.refusals import BadInput
+from shop.rules.totals import SoldRod, TaxKey, Totals, faults_of_period, tax_keys, taxes_of, totals_of
+from shop.web.benches import TheBench
+from shop.web.deps import Reading
+from shop.web.doors import AtDesk
+from shop.web.forms import Fields, FormView
+from shop.web.running import ReadingRoute
+from shop.web.templating import Page
+from shop.web.wording import amount, day
+
+router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
+TEMPLATE = "pages/money.html"
+Day = Annotated[str, Query(max_length=40)]
+MOST_ROWS = 200
+
+
+class Period(NamedTuple):
+    """A period of whole days, both included."""
+
+    first: date
+    last: date
+
+    @property
+    def query(self) -> str:
+        """The period in an address."""
+        return f"from={self.first}&until={self.last}"
+
+
+@router.get("/desk/money")
+def show_money(
+    actor: AtDesk,
+    page: Page,
+    session: Reading,
+    bench: TheBench,
+    begin: Annotated[Day, Query(alias="from")] = "",
+    until: Day = "",
+) -> Response:
+    """Who owes what, and what a period came to; this quarter where no other is asked for."""
+    today = bench.now.astimezone(page.zone).date()
+    period, form, status = _asked(begin, until, today)
+    context = {
+        "owing": [_owing(line, today, page.zone) for line in uneven_builds(session)],
+        **_sums(session, period, page.zone, page.shop.currency),
+        "periods": _periods(today),
+    }
+    return page.show(TEMPLATE, status, here="desk", tab="money", form=form, period=period, **context)
+
+
+def _asked(begin: str, until: str, today: date) -> tuple[Period, FormView, int]:
+    """The period that was asked for, its form and the answer's status; a wrong one gives way to the usual."""
+    usual = quarter_of(today)
+    typed = {"from": begin or usual.first.isoformat(), "until": until or usual.last.isoformat()}
+    try:
+        return read_period(typed), FormView(typed), 200
+    except BadInput as bad:
+        return usual, FormView(typed, bad.errors), 422
+
+
+def read_period(typed: dict[str, str]) -> Period:
+    """A period as typed. Raises `BadInput` by field."""
+    fields = Fields(typed)
+    first = fields.required("from", "The first day", fields.day("from", "The first day"))
+    last = fields.required("until", "The last day", fields.day("until", "The last day"))
+    fields.done()
+    assert first is not None
+    assert last is not None
+    if errors := faults_of_period(first, last):
+        raise BadInput(errors)
+    return Period(first, last)
+
+
+def quarter_of(today: date) -> Period:
+    """The quarter of the year that a day lies in."""
+    first = date(today.year, 3 * ((today.month - 1) // 3) + 1, 1)
+    after = date(first.year + first.month // 10, (first.month + 2) % 12 + 1, 1)
+    return Period(first, after - timedelta(days=1))
+
+
+def _periods(today: date) -> list[tuple[str, str]]:
+    """Periods that are asked for most, as words and the query of their address."""
+    this = quarter_of(today)
+    before = quarter_of(this.first - timedelta(days=1))
+    years = [
+        (str(year), Period(date(year, 1, 1), date(year, 12, 31))) for year in (today.year, today.year - 1)
+    ]
+    named = [("this quarter", this), ("the quarter before", before), *years]
+    return [(words, period.query) for words, period in named]
+
+
+def _owing(line: OwedLine, today: date, zone: ZoneInfo) -> list[Any]:
+    owed = line.owed
+    if owed.over_cents and line.closed_as:
+        says = f"paid, but the order is {line.closed_as}"
+    elif owed.over_cents:
+        says = "paid, nothing agreed" if owed.agreed_cents is None else "paid beyond what was agreed"
+    elif owed.deposit_owed_cents:
+        says = f"deposit: {amount(owed.deposit_owed_cents, owed.currency)}"
+    else:
+        says = "balance"
+    if line.closed_at is not None and not line.closed_as:
+        says += f"; handed over {day(line.closed_at.astimezone(zone).date(), today)}"
+    return [
+        {"text": f"{line.build} {line.title}", "href": f"/builds/{line.build}/payments"}, line.customer,
+        amount(owed.agreed_cents, owed.currency), amount(owed.paid_cents, owed.currency),
+        amount(owed.owed_cents, owed.currency), says,
+    ]  # fmt: skip
+
+
+def _sums(session: Session, period: Period, zone: ZoneInfo, currency: str) -> dict[str, Any]:
+    rods = sold_between(session, *period, zone)
+    totals = totals_of(rods, money_between(session, *period))
+    return {
+        "rods": [_rod(rod) for rod in rods[:MOST_ROWS]],
+        "rods_left": max(0, len(rods) - MOST_ROWS),
+        "sold": len(rods),
+        "unquoted": sum(rod.offer is None for rod in rods),
+        "totals": [_totals(total) for total in totals],
+        "currency": currency,
+    }
+
+
+def _rod(rod: SoldRod) -> list[Any]:
+    made = None if rod.offer is None else rod.offer.made
+    currency = "" if rod.offer is None else rod.offer.currency
+    taxes = None if made is None else made.total_cents - made.price_cents
+    return [
+        {"text": f"{rod.build} {rod.title}", "href": f"/builds/{rod.build}/payments"}, rod.customer,
+        rod.sold_on.isoformat(), amount(None if made is None else made.price_cents, currency),
+        amount(taxes, currency), amount(None if made is None else made.total_cents, currency),
+    ]  # fmt: skip
+
+
+def _totals(total: Totals) -> dict[str, Any]:
+    """The sums of one currency in finished words."""
+
+    def said(cents: int) -> str:
+        return amount(cents, total.currency)
+
+    taxes = [(tax_words(line.tax), said(line.cents)) for line in total.taxes]
+    return {
+        "currency": total.currency,
+        "rods": [("Rods with an agreed quote", str(total.rods)), ("Price", said(total.price_cents)), *taxes,
+                 ("Total", said(total.total_cents))],
+        "methods": [
+            [line.method, said(line.in_cents), said(line.back_cents), said(line.cents)]
+            for line in total.methods
+        ],
+        "paid": said(total.paid_cents),
+    }  # fmt: skip
+
+
+def tax_words(tax: TaxKey) -> str:
+    """A tax with its rate: `Sales tax, 6.25 %`."""
+    return f"{tax.name}, {say_percent(tax.percent)}"
+
+
+@router.get("/desk/money/rods.csv")
+def give_rods(
+    actor: AtDesk,
+    page: Page,
+    session: Reading,
+    begin: Annotated[Day, Query(alias="from")] = "",
+    until: Day = "",
+) -> Response:
+    """The rods sold in a period, one a line, with a column for each tax. Raises `BadInput` by field."""
+    period = read_period({"from": begin, "until": until})
+    rods = sold_between(session, *period, page.zone)
+    return _csv("rods", period, rods_csv(rods))
+
+
+def rods_csv(rods: list[SoldRod]) -> str:
+    """Rods sold as CSV: price, each tax by rule and rate, and total, of the quote that was agreed."""
+    taxes = tax_keys(rods)
+    head = ["number", "title", "customer", "sold_on", "currency", "price", *map(tax_words, taxes), "total"]
+    return csv_text(head, [_rod_cells(rod, taxes) for rod in rods])
+
+
+def _rod_cells(rod: SoldRod, taxes: list[TaxKey]) -> list[Cell]:
+    begin: list[Cell] = [rod.build, rod.title, rod.customer, rod.sold_on]
+    if rod.offer is None:
+        return [*begin, None, None, *(None for _ in taxes), None]
+    made, of_rule = rod.offer.made, taxes_of(rod.offer)
+    sums = [amount_of(of_rule.get(tax)) for tax in taxes]
+    return [*begin, rod.offer.currency, amount_of(made.price_cents), *sums, amount_of(made.total_cents)]
+
+
+@router.get("/desk/money/payments.csv")
+def give_payments(
+    actor: AtDesk,
+    page: Page,
+    session: Reading,
+    begin: Annotated[Day, Query(alias="from")] = "",
+    until: Day = "",
+) -> Response:
+    """The payments of a period, one a line; what went back is below nothing. Raises `BadInput` by field."""
+    period = read_period({"from": begin, "until": until})
+    head = ["no", "day", "build", "what", "method", "currency", "amount", "takes_back_no", "note", "by"]
+    rows: list[list[Cell]] = [
+        [
+            line.id, line.paid_on, line.build, line.kind, line.method, line.currency, amount_of(line.cents),
+            line.corrects_id, line.note, line.by,
+        ]
+        for line in payments_between(session, *period)
+    ]  # fmt: skip
+    return _csv("payments", period, csv_text(head, rows))
+
+
+def _csv(name: str, period: Period, text: str) -> Response:
+    file_name = f"{name}-{period.first}-{period.last}.csv"
+    headers = {"content-disposition": f'attachment; filename="{file_name}"', "cache-control": "no-store"}
+    return Response(text, media_type=MEDIA_TYPE, headers=headers)
