@@ -12,6 +12,7 @@ from seed_demo.hand import Hand
 from seed_demo.make_ups import lay_down
 from seed_demo.shelf import Shelf
 from seed_demo.shop import TIME_ZONE
+from seed_demo.stock import count_the_shelf
 from seed_demo.turner import fill_turner
 from shop.db.builds import Build
 from shop.queries.builds import build_record
@@ -81,6 +82,7 @@ def take_on_builds(session: Session, shelf: Shelf, *, now: datetime, chance: ran
         if plan.title == SHOWN:
             shown = build.id
     fill_turner(hand, now=now)
+    count_the_shelf(session, shelf, hand.bench(now))
     fill_enquiries(hand, build_record(session, taken_on[CHANGED]), now=now)
     return shown
 

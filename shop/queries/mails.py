@@ -14,6 +14,7 @@ from shop.db.quotes import Quote
 from shop.db.returns import Return
 from shop.db.sequences import Stage
 from shop.db.shop import Shop
+from shop.db.types import UtcDateTime
 from shop.rules.mails import CARE_AFTER, CARE_AT_LATEST, MailKind, MailState
 from shop.rules.refusals import NotOnFile
 
@@ -83,7 +84,7 @@ _KEY = select(Mail.id).where(Mail.key == bindparam("key"))
 _NEXT = select(func.min(_DUE_AT)).where(_WAITING, _IS_ON)
 _DUE = (
     select(Mail)
-    .where(_WAITING, _IS_ON, bindparam("now") >= _DUE_AT)
+    .where(_WAITING, _IS_ON, bindparam("now", type_=UtcDateTime) >= _DUE_AT)
     .order_by(Mail.next_try_at, Mail.id)
     .limit(1)
     # On an engine of many writers another process takes the next one.
@@ -214,7 +215,7 @@ def mail_records_of(session: Session, customer_id: int) -> list[Mail]:
 
 def stages_of_events(session: Session, event_ids: list[int]) -> dict[int, int]:
     """The id of the stage that each of some events is about."""
-    return dict(session.execute(_STAGES_OF_EVENTS.where(Event.id.in_(event_ids))).tuples().all())
+    return dict(session.execute(_STAGES_OF_EVENTS.where(Event.id.in_(event_ids))).all())
 
 
 def nonce_of_quote(session: Session, quote_id: int) -> str | None:

@@ -3,7 +3,7 @@
 from datetime import date, datetime
 from typing import Any, NamedTuple
 
-from sqlalchemy import Select, bindparam, func, select
+from sqlalchemy import Select, bindparam, case, func, select
 from sqlalchemy.orm import Session, aliased
 
 from shop.db.builds import Build
@@ -80,6 +80,7 @@ _OWED = (
         func.coalesce(_AGREED.currency, _PAID_IN, Shop.currency), _AGREED.total_cents, _AGREED.deposit_cents,
         func.coalesce(_PAID, 0), Build.closed_as != "",
     )
+    .select_from(Build)
     .join(Shop, Shop.id == 1)
     .join(_AGREED, _AGREED.id == _AGREED_ID, isouter=True)
     .where(Build.id == bindparam("build_id"))
@@ -111,7 +112,11 @@ _UNEVEN = (
     .join(Customer, Customer.id == Build.customer_id)
     .join(_AGREED_SUMS, _AGREED_SUMS.c.build_id == Build.id, isouter=True)
     .join(_PAID_OF, _PAID_OF.c.build_id == Build.id, isouter=True)
-    .where(func.coalesce(_AGREED_SUMS.c.total_cents, 0) != func.coalesce(_PAID_OF.c.cents, 0))
+    .where(
+        # Of an order that was dropped nothing is owed, so all that was paid is too much.
+        func.coalesce(_PAID_OF.c.cents, 0)
+        != case((Build.closed_as != "", 0), else_=func.coalesce(_AGREED_SUMS.c.total_cents, 0))
+    )
     .order_by(Build.id)
 )  # fmt: skip
 

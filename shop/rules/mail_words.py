@@ -179,7 +179,7 @@ OUR_WORDS: dict[MailKind, Words] = {
     ),
     MailKind.SLIP: _words(
         "Another day for your rod {number}", "The day we promised for your rod has moved: {rod}.",
-        "The day before: {was}.", "The day now: {day}.", "The reason: {reason}",
+        "The old day: {was}.", "The new day: {day}.", "The reason: {reason}",
     ),
     MailKind.QUOTE: _words(
         "Our quote for your rod {number}", "Here is our quote: {rod}.", "It comes to {total}.",

@@ -17,7 +17,6 @@ from shop.db.events import Event
 from shop.db.mails import Mail
 from shop.db.promises import Promise
 from shop.db.quotes import Quote
-from shop.queries.desk_facts import desk_facts
 from shop.queries.mails import (
     MailGround,
     due_cares,
@@ -27,6 +26,7 @@ from shop.queries.mails import (
     stages_of_events,
     waiting_records,
 )
+from shop.queries.payments import owed_of_build
 from shop.rules.mail_addresses import fault_of_address
 from shop.rules.mail_words import Words, filled
 from shop.rules.mails import (
@@ -95,10 +95,8 @@ def _common(ground: MailGround) -> dict[str, str]:
 def _owed(session: Session, kind: MailKind, build_id: int) -> str:
     if "owed" not in PLACEHOLDERS[kind]:
         return ""
-    money = desk_facts(session, build_id).money
-    if money is None or money.total_cents is None or money.paid_cents >= money.total_cents:
-        return ""
-    return f"{say_money(money.total_cents - money.paid_cents)} {money.currency}"
+    owed = owed_of_build(session, build_id)
+    return f"{say_money(owed.owed_cents)} {owed.currency}" if owed.owed_cents else ""
 
 
 def tell_of_stage(

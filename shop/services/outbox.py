@@ -27,6 +27,7 @@ from shop.services.tokens import token_from
 # Longer than any try may take, with what comes before and after it.
 CLAIM = timedelta(minutes=5)
 STALE = "It waited for more than a week without a try; look whether it is still true."
+WITHDRAWN = "The quote was withdrawn before the mail went out."
 NOT_WANTED = "The customer wants no mail any more."
 
 
@@ -75,6 +76,8 @@ def _why_not(session: Session, mail: Mail, now: datetime) -> str:
         return f"Given up after {mail.tries} tries. {mail.last_error}"
     if is_stale(mail.claimed_until or mail.next_try_at, now):
         return STALE
+    if mail.kind == MailKind.QUOTE and nonce_of_quote(session, record_id_of(mail.key)) is None:
+        return WITHDRAWN
     customer = _customer_of(session, mail)
     return NOT_WANTED if customer is not None and not customer.wants_mail else ""
 

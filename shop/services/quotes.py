@@ -31,6 +31,7 @@ from shop.rules.record import EventKind
 from shop.rules.refusals import BadInput, NotOnFile, Overtaken
 from shop.services.bench import Bench
 from shop.services.events import add_event
+from shop.services.mails import tell_of_quote
 from shop.services.tokens import hash_of, new_link, new_token, token_from
 
 # Whoever comes by a customer's link; the record calls them so whatever their name is.
@@ -114,6 +115,7 @@ def send_quote(session: Session, secret: bytes, quote_id: int, bench: Bench) -> 
     link = new_link(secret)
     quote.nonce, quote.token_hash, quote.sent_at = link.nonce, link.token_hash, bench.now
     _note(session, build, bench, view, "was sent")
+    tell_of_quote(session, build, quote, now=bench.now)
     return link.token
 
 

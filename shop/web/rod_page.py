@@ -23,6 +23,7 @@ from shop.rules.record import quantity_of
 from shop.rules.sequences import PREP_CHECK, Hold, HoldKind, RecordKind, Stage
 from shop.services.status_links import live_token
 from shop.web.benches import BenchSide
+from shop.web.build_parts_page import parts_in_short
 from shop.web.curves import draw_curves
 from shop.web.figures import figures_of_stage
 from shop.web.mail_page import lines_of_build
@@ -114,6 +115,7 @@ def _from_desk(page: Frame, session: Session, row: BenchRow, ticket: str, now: d
     """What the customer asked for, was given and was told, and what whoever looks may do."""
     return {
         **spec_on_bench(session, row, ticket),
+        "parts": parts_in_short(row.facts.parts),
         "status_url": status_address(page, session, row.build.id),
         "mails": lines_of_build(page, session, row.build.id, now),
         **_rights(page),

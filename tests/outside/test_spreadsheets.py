@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from shop.outside.spreadsheets import amount_of, csv_text
+from shop.outside.spreadsheets import Cell, amount_of, csv_text
 
 
 def read(text: str) -> list[list[str]]:
@@ -18,7 +18,8 @@ def read(text: str) -> list[list[str]]:
 
 def test_a_table_is_written_by_the_book() -> None:
     rows: list[list[Cell]] = [
-        ["26-001", 'the "good" one, 7 ft', date(2026, 3, 14), amount_of(777_34), 3, None]]
+        ["26-001", 'the "good" one, 7 ft', date(2026, 3, 14), amount_of(777_34), 3, None],
+    ]
     text = csv_text(["number", "title", "day", "total", "guides", "note"], rows)
     # RFC 4180: lines end with CRLF, quotes are doubled, a field with a comma stands in quotes.
     assert text == (

@@ -21,7 +21,7 @@ Statement = tuple[str, Any]
 # Tables that grow with every rod; the few open ones must be reached by an index.
 HISTORY = (
     "builds", "events", "cures", "cure_moves", "mixes", "readings", "customers", "puddle_checks",
-    "suspicions", "sheet_changes",
+    "suspicions", "sheet_changes", "photos",
 )  # fmt: skip
 
 
@@ -73,7 +73,17 @@ def test_more_rods_ask_for_no_more_statements(bench: TestClient, hub: Hub, hands
 
 @pytest.mark.parametrize(
     "path",
-    ["/", "/builds/26-001", "/setting", "/cup", "/mixes/1", "/desk", "/ways/zones/1", "/shelf/adhesives/1"],
+    [
+        "/",
+        "/builds/26-001",
+        "/builds/26-001/photos",
+        "/setting",
+        "/cup",
+        "/mixes/1",
+        "/desk",
+        "/ways/zones/1",
+        "/shelf/adhesives/1",
+    ],
 )
 def test_no_page_of_the_bench_walks_the_history(bench: TestClient, hub: Hub, hands: Hands, path: str) -> None:
     take_on(hub, hands, 3)

@@ -162,7 +162,7 @@ def test_a_rod_has_only_so_many_photos(owner: TestClient, hub: Hub, hands: Hands
     with hub.database.writing(hands.wall_at) as session:
         session.add_all(
             Photo(
-                build_id=1, name=f"{n:032x}", width=1, height=1, size_bytes=1, entered_at=hands.wall_at, by="",
+                build_id=1, name=f"{n}", width=1, height=1, size_bytes=1, entered_at=hands.wall_at, by="",
             )
             for n in range(MOST_OF_BUILD - 1)
         )  # fmt: skip

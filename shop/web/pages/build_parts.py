@@ -9,6 +9,7 @@ from starlette.responses import Response
 
 from shop.db.sessions import Session
 from shop.rules.build_parts import MOST_OF_ONE, says_parts
+from shop.rules.refusals import BadInput
 from shop.rules.stock import MOST_CODE, MOST_COUNT, MOST_REASON
 from shop.services.build_parts import (
     came_off,
@@ -50,11 +51,22 @@ def _answering(
         return parts_context(page, session, bench, number)
 
     with showing_again(page, TEMPLATE, posted, context):
-        yield
+        try:
+            yield
+        except BadInput as bad:
+            # Each part has fields of its own on the page.
+            own = {name: f"{name}-{posted['part']}" for name in ("count", "reason") if "part" in posted}
+            raise BadInput({own.get(name, name): text for name, text in bad.errors.items()}) from bad
 
 
-def _part_id(fields: Fields) -> int:
-    return fields.chosen("part", "The part")
+def _part(posted: Posted) -> tuple[int, int | None, str]:
+    """Which part of the list is meant, how many of it, and why. Raises `BadInput`."""
+    fields = Fields(posted)
+    part_id = fields.chosen("part", "The part")
+    count = fields.whole(f"count-{part_id}", "How many", 1, MOST_COUNT)
+    reason = fields.text(f"reason-{part_id}", "The reason", MOST_REASON)
+    fields.done()
+    return part_id, count, reason
 
 
 @router.post("/builds/{number}/parts/set-aside")
@@ -65,9 +77,7 @@ def set_parts_aside(
     with _answering(page, session, bench, number, posted):
         at_bench = bench.bench(session, actor)
         if "part" in posted:
-            fields = Fields(posted)
-            part_id, count = _part_id(fields), fields.whole("count", "How many", 1, MOST_COUNT)
-            fields.done()
+            part_id, count, _reason = _part(posted)
             said = f"{set_aside(session, number, at_bench, part_id=part_id, count=count)}"
         else:
             said = says_parts(set_aside_all_that_is_there(session, number, at_bench))
@@ -80,9 +90,7 @@ def put_part_back(
 ) -> Response:
     """Put what is set aside of a part back on the shelf."""
     with _answering(page, session, bench, number, posted):
-        fields = Fields(posted)
-        part_id, count = _part_id(fields), fields.whole("count", "How many", 1, MOST_COUNT)
-        fields.done()
+        part_id, count, _reason = _part(posted)
         put_back(session, number, bench.bench(session, actor), part_id=part_id, count=count)
     return page.go(f"/builds/{number}/parts", "Put back on the shelf.")
 
@@ -95,7 +103,7 @@ def hold_against_the_rod(
     with _answering(page, session, bench, number, posted):
         fields = Fields(posted)
         code = fields.text("code", "The code", MOST_CODE)
-        part_id = _part_id(fields) if "part" in posted else None
+        part_id = fields.chosen("part", "The part") if "part" in posted else None
         fields.done()
         name = confirm_part(session, number, bench.bench(session, actor), code=code, part_id=part_id)
     return page.go(f"/builds/{number}/parts", f"Right: {name} is for this rod.")
@@ -107,8 +115,8 @@ def take_part_off(
 ) -> Response:
     """Say that used parts came off the rod whole."""
     with _answering(page, session, bench, number, posted):
-        part_id, count, _reason = _off(posted)
-        came_off(session, number, bench.bench(session, actor), part_id=part_id, count=count)
+        part_id, count, _reason = _part(posted)
+        came_off(session, number, bench.bench(session, actor), part_id=part_id, count=count or 1)
     return page.go(f"/builds/{number}/parts", "It lies on the shelf again, and the rod misses it.")
 
 
@@ -118,19 +126,10 @@ def spoil_part(
 ) -> Response:
     """Say that used parts are spoilt and others are taken in their place."""
     with _answering(page, session, bench, number, posted):
-        part_id, count, reason = _off(posted)
+        part_id, count, reason = _part(posted)
         at_bench = bench.bench(session, actor)
-        take_another(session, number, at_bench, part_id=part_id, count=count, reason=reason)
+        take_another(session, number, at_bench, part_id=part_id, count=count or 1, reason=reason)
     return page.go(f"/builds/{number}/parts", "Spoilt; the rod takes another in its place.")
-
-
-def _off(posted: Posted) -> tuple[int, int, str]:
-    fields = Fields(posted)
-    part_id = _part_id(fields)
-    count = fields.whole("count", "How many", 1, MOST_COUNT)
-    reason = fields.text("reason", "The reason", MOST_REASON)
-    fields.done()
-    return part_id, count or 1, reason
 
 
 @router.post("/builds/{number}/parts")

@@ -1,0 +1,462 @@
+"""Mail: what is written and when, never twice, taken back where it is no longer so; the outbox's steps."""
+
+from collections.abc import Callable
+from datetime import date, datetime, timedelta
+from typing import Any
+
+import pytest
+from sqlalchemy.orm import Session
+
+from shop.db.mails import Mail
+from shop.db.promises import Promise
+from shop.db.returns import Return
+from shop.queries.builds import build_record
+from shop.queries.customers import customer_record
+from shop.queries.events import event_record, events_of_build
+from shop.queries.mails import due_mail, mail_view, mails_of_build, next_mail_at
+from shop.queries.shop import shop_record
+from shop.rules.mail_words import Words
+from shop.rules.mails import CARE_AFTER, CARE_AT_LATEST, MOST_TRIES, STALE_AFTER, MailKind, MailState
+from shop.rules.refusals import BadInput, NotOnFile, Overtaken
+from shop.services.corrections import EventAnew, correct_event
+from shop.services.events import send_back
+from shop.services.mail_settings import Line, change_mail_settings, change_mail_template, faults_of_line
+from shop.services.mails import (
+    forget_mails,
+    take_back_care,
+    tell_of_slip,
+    tell_of_stage,
+    write_due_mails,
+)
+from shop.services.outbox import CLAIM, Claim, claim_mail, drop_mail, mark_failed, mark_sent, try_again
+from shop.services.status_links import end_link, give_link
+from shop.web.deps import Hub
+from tests.conftest import START, Hands
+from tests.lot_shop import bench_at
+from tests.mail_shop import (
+    ADA,
+    FROM,
+    ROD,
+    SEQUENCE,
+    open_mail_shop,
+    outbox,
+    reach,
+    switch_kind,
+    switch_mail,
+    take_rod,
+)
+
+LATER = START + timedelta(days=1)
+SECRET = bytes(range(32))
+URL = "https://rods.example/"
+
+
+@pytest.fixture
+def shop(session: Session) -> Session:
+    open_mail_shop(session, START)
+    return session
+
+
+def claimed(session: Session, now: datetime = START) -> Claim | None:
+    return claim_mail(session, now=now, secret=SECRET, public_url=URL)
+
+
+def claimed_one(session: Session, now: datetime = START) -> Claim:
+    claim = claimed(session, now)
+    assert claim is not None
+    return claim
+
+
+def state(session: Session, mail_id: int = 1) -> tuple[MailState, str]:
+    view = mail_view(session, mail_id)
+    return view.state, view.last_error
+
+
+def test_stages_that_tell_are_told_and_the_end_in_its_own_words(shop: Session) -> None:
+    reach(shop, START, *(stage.name for stage in SEQUENCE.stages))
+    mails = outbox(shop)
+    assert [(mail.kind, mail.build) for mail in mails] == [
+        ("stage", ROD), ("stage", ROD), ("ready", ROD), ("handed_over", ROD),
+    ]  # fmt: skip
+    first = mails[0]
+    assert (first.to_address, first.subject, first.state) == (
+        ADA,
+        f"News of your rod {ROD}",
+        MailState.WAITING,
+    )
+    assert "Hello Ada Thorn,\n\nThere is news of your rod, 7 ft <casting>.\n\nWe have agreed" in first.text
+    assert "7 ft &lt;casting&gt;" in first.html
+    assert "handed over on Monday 2 March 2026" in mails[3].text
+    record = shop.get_one(Mail, 1)
+    assert record.message_id.endswith("@rods.example>")
+    assert len({shop.get_one(Mail, number).message_id for number in (1, 2, 3, 4)}) == 4
+
+
+def test_a_kind_that_is_off_gives_way_to_the_stage_itself(session: Session) -> None:
+    open_mail_shop(session, START, kinds=(MailKind.STAGE,))
+    reach(session, START, *(stage.name for stage in SEQUENCE.stages))
+    assert [mail.kind for mail in outbox(session)] == ["stage", "stage"]
+
+
+def mail_off(session: Session) -> None:
+    switch_mail(session, is_on=False)
+
+
+def kind_off(session: Session) -> None:
+    switch_kind(session, MailKind.STAGE, is_on=False)
+
+
+def customer(**changes: Any) -> Callable[[Session], None]:
+    def change(session: Session) -> None:
+        for name, value in changes.items():
+            setattr(customer_record(session, 1), name, value)
+        session.flush()
+
+    return change
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        mail_off,
+        kind_off,
+        customer(wants_mail=False),
+        customer(email=""),
+        customer(email="nobody at all"),
+        customer(email="ada@example.org\r\nBcc: eve@example.org"),
+        customer(erased_at=START),
+    ],
+)
+def test_nothing_is_written_unless_everything_says_so(
+    shop: Session, change: Callable[[Session], None]
+) -> None:
+    change(shop)
+    reach(shop, START, "agreed")
+    assert outbox(shop) == []
+
+
+def test_a_new_shop_writes_nothing(session: Session) -> None:
+    open_mail_shop(session, START)
+    mail_off(session)
+    reach(session, START, *(stage.name for stage in SEQUENCE.stages))
+    assert write_due_mails(session, now=START + CARE_AFTER) == 0
+    assert (outbox(session), next_mail_at(session)) == ([], None)
+
+
+def test_mail_is_written_with_its_event_or_not_at_all(hub: Hub, hands: Hands) -> None:
+    with hub.database.writing(hands.wall_at) as session:
+        open_mail_shop(session, hands.wall_at)
+    session = hub.database.begin()
+    reach(session, hands.wall_at, "agreed")
+    assert len(outbox(session)) == 1
+    hub.database.abandon(session)
+    with hub.database.reading() as reading:
+        assert (outbox(reading), events_of_build(reading, 1)) == ([], [])
+
+
+def test_one_event_is_told_once(shop: Session) -> None:
+    reach(shop, START, "agreed")
+    event = event_record(shop, events_of_build(shop, 1)[0].id)
+    before = outbox(shop)
+    assert shop.get_one(Mail, 1).key == f"stage:{event.id}"
+    assert tell_of_stage(shop, event, SEQUENCE, "agreed", ["agreed"]) is None
+    assert outbox(shop) == before
+
+
+def slip(session: Session, was: date | None, now_on: date | None, reason: str = "A guide is late.") -> Any:
+    promise = Promise(build_id=1, promised_on=now_on, was_on=was, reason=reason, at=START, by="Nell")
+    session.add(promise)
+    session.flush()
+    return tell_of_slip(session, build_record(session, ROD), promise)
+
+
+def test_a_promise_that_moves_is_told_with_its_reason(shop: Session) -> None:
+    assert slip(shop, None, date(2026, 4, 1)) is None
+    assert slip(shop, date(2026, 4, 1), date(2026, 4, 1)) is None
+    told = slip(shop, date(2026, 4, 1), date(2026, 4, 9))
+    assert told.key == "slip:3"
+    for words in ("Wednesday 1 April 2026", "Thursday 9 April 2026", "The reason: A guide is late."):
+        assert words in told.text
+        assert words in told.html
+    taken_back = slip(shop, date(2026, 4, 9), None, reason="")
+    assert "The new day: not known yet." in taken_back.text
+    assert "reason" not in taken_back.text
+
+
+def handed_over(session: Session, at: datetime = START) -> None:
+    switch_kind(session, MailKind.HANDED_OVER, is_on=False)
+    switch_kind(session, MailKind.STAGE, is_on=False)
+    switch_kind(session, MailKind.READY, is_on=False)
+    reach(session, at, *(stage.name for stage in SEQUENCE.stages))
+
+
+@pytest.mark.parametrize(
+    ("after", "written"),
+    [
+        (CARE_AFTER - timedelta(seconds=1), 0),
+        (CARE_AFTER, 1),
+        (CARE_AFTER + timedelta(days=5), 1),
+        (CARE_AT_LATEST, 1),
+        (CARE_AT_LATEST + timedelta(seconds=1), 0),
+    ],
+)
+def test_the_care_note_falls_due_after_thirty_days_and_is_written_once(
+    shop: Session, after: timedelta, written: int
+) -> None:
+    shop_record(shop).care_sheet = "Rinse it.\nDry it <well>."
+    handed_over(shop)
+    assert write_due_mails(shop, now=START + after) == written
+    assert not written or write_due_mails(shop, now=START + after) == 0
+    mails = outbox(shop)
+    assert [mail.kind for mail in mails] == ["care"] * written
+    if written:
+        assert "Rinse it.\nDry it <well>." in mails[0].text
+        assert "Rinse it.<br>\nDry it &lt;well&gt;." in mails[0].html
+
+
+def test_a_rod_that_came_back_gets_no_care_note(shop: Session) -> None:
+    handed_over(shop)
+    due = START + CARE_AFTER
+    shop.add(
+        Return(
+            build_id=1, returned_on=date(2026, 3, 20), cause="guide", under_warranty=True, entered_at=LATER,
+            by="Nell",
+        )
+    )  # fmt: skip
+    shop.flush()
+    assert write_due_mails(shop, now=due) == 0
+    number = take_rod(shop, START)
+    reach(shop, START, *(stage.name for stage in SEQUENCE.stages), number=number)
+    build_record(shop, number).closed_as = "cancelled"
+    shop.flush()
+    assert write_due_mails(shop, now=due) == 0
+
+
+def test_a_care_note_that_waits_is_taken_back_with_its_rod(shop: Session) -> None:
+    handed_over(shop)
+    write_due_mails(shop, now=START + CARE_AFTER)
+    take_back_care(shop, 1, now=LATER)
+    assert state(shop)[0] is MailState.GIVEN_UP
+    number = take_rod(shop, START)
+    reach(shop, START, *(stage.name for stage in SEQUENCE.stages), number=number)
+    write_due_mails(shop, now=START + CARE_AFTER)
+    assert state(shop, 2)[0] is MailState.WAITING
+    bench = bench_at(shop, START + CARE_AFTER)
+    send_back(shop, number, bench, to="handed over", reason="the tip broke")
+    assert state(shop, 2)[0] is MailState.GIVEN_UP
+
+
+def test_what_was_put_right_before_it_went_out_is_taken_back(shop: Session) -> None:
+    reach(shop, START, "agreed", "wrapped", "coated")
+    events = [event.id for event in events_of_build(shop, 1)]
+    correct_event(shop, bench_at(shop, LATER), events[2], anew=EventAnew(undone=True), reason="the wrong rod")
+    assert [mail.state for mail in outbox(shop)] == [MailState.WAITING, MailState.GIVEN_UP]
+    assert "put right on the record" in state(shop, 2)[1]
+    reach(shop, LATER, "coated")
+    assert [mail.state for mail in outbox(shop)][2:] == [MailState.WAITING]
+    # Another fact put right leaves the mail as it is.
+    correct_event(shop, bench_at(shop, LATER), events[0], anew=EventAnew(by="Bo"), reason="it was Bo")
+    assert state(shop, 1)[0] is MailState.WAITING
+
+
+def test_what_has_gone_out_stays_sent_when_the_record_is_put_right(shop: Session) -> None:
+    reach(shop, START, "agreed")
+    mark_sent(shop, claimed_one(shop), now=START)
+    event = events_of_build(shop, 1)[0]
+    correct_event(shop, bench_at(shop, LATER), event.id, anew=EventAnew(undone=True), reason="not yet")
+    assert state(shop)[0] is MailState.SENT
+
+
+def test_sending_back_takes_back_what_no_longer_stands(shop: Session) -> None:
+    reach(shop, START, "agreed", "wrapped", "coated")
+    send_back(shop, ROD, bench_at(shop, LATER), to="wrapped", reason="dust in the coat")
+    assert [mail.state for mail in outbox(shop)] == [MailState.WAITING, MailState.GIVEN_UP]
+
+
+def test_a_mail_is_claimed_sent_and_done_with(shop: Session) -> None:
+    token = give_link(shop, SECRET, 1, now=START)
+    reach(shop, START, "agreed")
+    assert next_mail_at(shop) == START
+    claim = claimed_one(shop)
+    assert (claim.to_address, claim.settings.from_address) == (ADA, FROM)
+    assert f"Its page: https://rods.example/rod/{token}\n" in claim.words.text
+    assert f'<a href="https://rods.example/rod/{token}">' in claim.words.html
+    # The link opens the customer's page, so the database does not have it.
+    assert token not in repr(mail_view(shop, 1))
+    assert claimed(shop) is None
+    assert next_mail_at(shop) == START + CLAIM
+    mark_sent(shop, claim, now=START)
+    assert (state(shop), next_mail_at(shop)) == ((MailState.SENT, ""), None)
+    assert claimed(shop, LATER) is None
+
+
+def test_without_a_link_its_line_is_left_out(shop: Session) -> None:
+    reach(shop, START, "agreed")
+    give_link(shop, SECRET, 1, now=START)
+    end_link(shop, 1, now=START)
+    claim = claimed_one(shop)
+    assert "page" not in claim.words.text + claim.words.html
+    give_link(shop, SECRET, 1, now=START)
+    nowhere = claim_mail(shop, now=START + CLAIM, secret=SECRET, public_url="")
+    assert nowhere is not None
+    assert "page" not in nowhere.words.text + nowhere.words.html
+
+
+def test_a_claim_that_ran_out_is_tried_again_under_the_same_message_id(shop: Session) -> None:
+    reach(shop, START, "agreed")
+    first = claimed_one(shop)
+    assert claimed(shop, START + CLAIM - timedelta(seconds=1)) is None
+    second = claimed_one(shop, START + CLAIM)
+    assert (second.message_id, second.words) == (first.message_id, first.words)
+    # The first, alive after all, says nothing about what the second does.
+    mark_failed(shop, first, now=START + CLAIM, says="too late", is_for_good=True)
+    assert state(shop) == (MailState.WAITING, "")
+    mark_failed(shop, second, now=START + CLAIM, says="451 busy", is_for_good=False)
+    assert next_mail_at(shop) == START + CLAIM + timedelta(minutes=5)
+
+
+def test_what_fails_is_tried_until_it_is_given_up(shop: Session) -> None:
+    reach(shop, START, "agreed")
+    now, tries = START, 0
+    while (due := next_mail_at(shop)) is not None:
+        now, tries = due, tries + 1
+        mark_failed(shop, claimed_one(shop, now), now=now, says=f"try {tries}", is_for_good=False)
+    assert tries == MOST_TRIES
+    assert state(shop) == (MailState.GIVEN_UP, f"Given up after {MOST_TRIES} tries. try {MOST_TRIES}")
+    assert timedelta(days=2) < now - START < timedelta(days=4)
+
+
+def test_what_is_refused_for_good_is_given_up_at_once(shop: Session) -> None:
+    reach(shop, START, "agreed")
+    mark_failed(shop, claimed_one(shop), now=START, says="550 no\nsuch user" + "x" * 900, is_for_good=True)
+    said = state(shop)
+    assert said[0] is MailState.GIVEN_UP
+    assert said[1].startswith("550 no such user")
+    assert len(said[1]) == 500
+
+
+def test_a_process_that_dies_at_each_try_does_not_try_for_ever(shop: Session) -> None:
+    reach(shop, START, "agreed")
+    now = START
+    for _ in range(MOST_TRIES):
+        claimed_one(shop, now)
+        now += CLAIM
+    assert claimed(shop, now) is None
+    assert state(shop)[0] is MailState.GIVEN_UP
+
+
+@pytest.mark.parametrize(("late", "goes"), [(STALE_AFTER, True), (STALE_AFTER + timedelta(seconds=1), False)])
+def test_what_lay_too_long_is_looked_at_before_it_goes(shop: Session, late: timedelta, goes: bool) -> None:
+    reach(shop, START, "agreed")
+    switch_mail(shop, is_on=False)
+    assert (next_mail_at(shop), due_mail(shop, LATER)) == (None, None)
+    switch_mail(shop)
+    assert (claimed(shop, START + late) is not None) is goes
+    if not goes:
+        assert "more than a week" in state(shop)[1]
+        try_again(shop, 1, now=START + late)
+        assert claimed(shop, START + late) is not None
+
+
+def test_who_wants_no_mail_any_more_gets_none(shop: Session) -> None:
+    reach(shop, START, "agreed")
+    customer(wants_mail=False)(shop)
+    assert claimed(shop) is None
+    assert state(shop) == (MailState.GIVEN_UP, "The customer wants no mail any more.")
+    with pytest.raises(Overtaken, match="no mail any more"):
+        try_again(shop, 1, now=LATER)
+
+
+def test_a_person_says_try_again_or_do_not_send(shop: Session) -> None:
+    reach(shop, START, "agreed")
+    claim = claimed_one(shop)
+    with pytest.raises(Overtaken, match="is being sent"):
+        try_again(shop, 1, now=START)
+    with pytest.raises(Overtaken, match="is being sent"):
+        drop_mail(shop, 1, now=START, by="Nell")
+    mark_failed(shop, claim, now=START, says="550 unknown", is_for_good=True)
+    with pytest.raises(Overtaken, match="not being sent anyway"):
+        drop_mail(shop, 1, now=START, by="Nell")
+    customer(email="ada.thorn@example.org")(shop)
+    again = try_again(shop, 1, now=LATER)
+    assert (again.to_address, again.tries, again.next_try_at) == ("ada.thorn@example.org", 0, LATER)
+    drop_mail(shop, 1, now=LATER, by="Nell")
+    assert state(shop) == (MailState.GIVEN_UP, "Not to be sent, Nell says.")
+    try_again(shop, 1, now=LATER)
+    mark_sent(shop, claimed_one(shop, LATER), now=LATER)
+    with pytest.raises(Overtaken, match="sent already"):
+        try_again(shop, 1, now=LATER)
+    with pytest.raises(NotOnFile):
+        drop_mail(shop, 9, now=LATER, by="Nell")
+
+
+def test_two_processes_never_have_the_same_mail(hub: Hub, hands: Hands) -> None:
+    with hub.database.writing(hands.wall_at) as session:
+        open_mail_shop(session, hands.wall_at)
+        reach(session, hands.wall_at, "agreed", "wrapped", "coated")
+    found = []
+    for _ in range(3):
+        with hub.database.writing(hands.wall_at) as session:
+            found.append(claimed(session, hands.wall_at))
+    assert [None if claim is None else claim.mail_id for claim in found] == [1, 2, None]
+
+
+def test_a_person_can_be_taken_out_of_the_outbox(shop: Session) -> None:
+    reach(shop, START, "agreed", "wrapped", "coated")
+    mark_sent(shop, claimed_one(shop), now=START)
+    claim = claimed_one(shop)
+    forget_mails(shop, 1, now=LATER)
+    mark_failed(shop, claim, now=LATER, says=f"550 {ADA} is unknown", is_for_good=True)
+    for mail in outbox(shop):
+        assert "Ada" not in repr(mail)
+        assert ADA not in repr(mail)
+    assert [mail.state for mail in mails_of_build(shop, 1)] == [MailState.GIVEN_UP, MailState.SENT]
+    customer(email="")(shop)
+    with pytest.raises(Overtaken, match="no address on file"):
+        try_again(shop, 2, now=LATER)
+
+
+@pytest.mark.parametrize(
+    ("changes", "field"),
+    [
+        ({"host": ""}, "host"),
+        ({"host": "mail server"}, "host"),
+        ({"host": "https://mail.example.org"}, "host"),
+        ({"port": 0}, "port"),
+        ({"port": 65_536}, "port"),
+        ({"security": "ssl"}, "security"),
+        ({"security": "none", "user_name": "nell"}, "security"),
+        ({"from_address": ""}, "from_address"),
+        ({"from_address": "shop"}, "from_address"),
+        ({"from_name": "a\nb"}, "from_name"),
+        ({"from_name": "x" * 121}, "from_name"),
+        ({"user_name": "nell\r\n"}, "user_name"),
+        ({"user_name": "ärger"}, "user_name"),
+    ],
+)
+def test_settings_that_cannot_be(changes: dict[str, Any], field: str) -> None:
+    good: dict[str, Any] = {"is_on": True, "host": "mail.example.org", "from_address": FROM}
+    assert faults_of_line(Line(**good)) == {}
+    assert list(faults_of_line(Line(**{**good, **changes}))) == [field]
+
+
+def test_settings_that_are_off_may_be_unfinished_and_a_demo_stays_off(session: Session) -> None:
+    assert faults_of_line(Line()) == {}
+    assert faults_of_line(Line(host="::1", security="none", user_name="nell")) == {}
+    on = Line(is_on=True, host="mail.example.org", from_address=FROM)
+    with pytest.raises(BadInput, match="demo"):
+        change_mail_settings(session, on, version=1, is_demo=True)
+    change_mail_settings(session, on, version=1)
+    with pytest.raises(Overtaken):
+        change_mail_settings(session, on, version=1)
+
+
+def test_words_that_another_owner_changed_are_not_overwritten(session: Session) -> None:
+    first, second = Words("one", "one", ""), Words("two", "two", "")
+    saved = change_mail_template(session, MailKind.SLIP, first, is_on=True, version=0)
+    assert (saved.words, saved.is_on, saved.version) == (first, True, 1)
+    with pytest.raises(Overtaken):
+        change_mail_template(session, MailKind.SLIP, second, is_on=True, version=0)
+    with pytest.raises(BadInput):
+        change_mail_template(session, MailKind.SLIP, Words("{stage}", "x", ""), is_on=True, version=1)
+    assert change_mail_template(session, MailKind.SLIP, second, is_on=False, version=1).words == second
