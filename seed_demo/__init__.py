@@ -10,6 +10,8 @@ from datetime import datetime
 from typing import NamedTuple
 
 from seed_demo.builds import take_on_builds
+from seed_demo.money import set_rates
+from seed_demo.photos import add_demo_photos
 from seed_demo.shelf import fill_shelf
 from seed_demo.shop import open_demo_shop
 from shop.queries.builds import has_builds
@@ -40,7 +42,9 @@ def fill(hub: Hub, now: datetime) -> Demo:
             raise Overtaken("The demo fills an empty database only; this one has records in it.")
         open_demo_shop(session, hub.passwords, now=now, owner=OWNER, password=PASSWORD)
         add_ready_made(session, now=now)
+        set_rates(session, now=now)
         shelf = fill_shelf(session, now=now)
-        shown = take_on_builds(session, shelf, now=now, chance=random.Random(SEED))
+        shown = take_on_builds(session, shelf, now=now, chance=random.Random(SEED), secret=hub.secret)
+        add_demo_photos(session, shelf, hub.photos, shown, now=now)
         token = give_link(session, hub.secret, shown, now=now)
     return Demo(OWNER, PASSWORD, f"/rod/{token}")

@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 from seed_demo.enquiries import fill_enquiries
 from seed_demo.hand import Hand
 from seed_demo.make_ups import lay_down
+from seed_demo.money import agree_on, quote_an_enquiry
 from seed_demo.shelf import Shelf
 from seed_demo.shop import TIME_ZONE
 from seed_demo.stock import count_the_shelf
@@ -67,7 +68,9 @@ SHOWN = "6 ft 8 in casting, pike"
 CHANGED = "7 ft 2 in casting, worms"
 
 
-def take_on_builds(session: Session, shelf: Shelf, *, now: datetime, chance: random.Random) -> int:
+def take_on_builds(
+    session: Session, shelf: Shelf, *, now: datetime, chance: random.Random, secret: bytes
+) -> int:
     """Take the rods on and bring each to where it stands; gives the id of the one whose link is shown."""
     hand = Hand(session, shelf, chance, CureClock(), KeptSequences())
     customers = [
@@ -77,13 +80,14 @@ def take_on_builds(session: Session, shelf: Shelf, *, now: datetime, chance: ran
     shown, taken_on = 0, {}
     for position, plan in enumerate(sorted(PLANS, key=lambda plan: -plan.begun_days_ago)):
         build = _take_on(session, shelf, plan, customers[position % len(customers)], position, now)
-        _bring_on(hand, build, plan, now)
+        _bring_on(hand, build, plan, now, secret)
         taken_on[plan.title] = build.number
         if plan.title == SHOWN:
             shown = build.id
     fill_turner(hand, now=now)
     count_the_shelf(session, shelf, hand.bench(now))
     fill_enquiries(hand, build_record(session, taken_on[CHANGED]), now=now)
+    quote_an_enquiry(hand, secret, now=now)
     return shown
 
 
@@ -100,9 +104,10 @@ def _take_on(
     )  # fmt: skip
 
 
-def _bring_on(hand: Hand, build: Build, plan: Plan, now: datetime) -> None:
+def _bring_on(hand: Hand, build: Build, plan: Plan, now: datetime, secret: bytes) -> None:
     begun = now - timedelta(days=plan.begun_days_ago)
     lay_down(hand.session, hand.shelf, hand.bench(begun), build.number, plan.kind)
+    agree_on(hand, secret, build.number, plan.title, begun)
     if plan.hours_ago is None:
         hand.walk(build, plan.until, begun, now)
         return

@@ -12,6 +12,7 @@ import typer.main
 from shop.commands.accounts import key, user
 from shop.commands.database import migrate
 from shop.commands.faults import EXPECTED, line_of
+from shop.commands.imports import HELP, take_in_file
 from shop.commands.serve import serve
 
 app = typer.Typer(
@@ -19,6 +20,7 @@ app = typer.Typer(
 )
 app.command()(serve)
 app.command()(migrate)
+app.command("import", help=HELP)(take_in_file)
 app.add_typer(user, name="user")
 app.add_typer(key, name="key")
 

@@ -44,13 +44,17 @@ class Arrived:
 
 @dataclass
 class PostOffice:
-    """What a server took, and what it answers: `to_recipient` and `to_data` may be set to a refusal."""
+    """What a server took, and what it answers: `to_recipient` and `to_data` may be set to a refusal.
+
+    `on_data` is called before a mail is taken.
+    """
 
     port: int = 0
     arrived: list[Arrived] = field(default_factory=list)
     to_recipient: str = "250 OK"
     to_data: str = "250 Taken, thank you"
     signed_in: list[str] = field(default_factory=list)
+    on_data: Callable[[], None] | None = None
 
     async def handle_RCPT(
         self, _server: SMTP, _session: Session, envelope: Envelope, address: str, _options: list[str]
@@ -63,6 +67,8 @@ class PostOffice:
         if self.to_data.startswith("250"):
             content = envelope.content
             assert isinstance(content, bytes)
+            if self.on_data is not None:
+                self.on_data()
             self.arrived.append(Arrived(envelope.mail_from or "", list(envelope.rcpt_tos), content))
         return self.to_data
 

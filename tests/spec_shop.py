@@ -55,7 +55,7 @@ def bench_of(hub: Hub, session: Session, now: datetime) -> Bench:
 
 
 def open_desk(hub: Hub, session: Session, now: datetime) -> Bench:
-    """Put the shop on file, with one enquiry that has a spec, and one order that has none; gives its bench."""
+    """Put the shop on file, with an enquiry that has a spec and an order that has none; gives its bench."""
     add_customer(session, now=now, name="Ada Thorn")
     add_zone(session, now=now, name="bench", assumed_c=20.0)
     casting = add_sequence(session, now=now, sequence=CASTING)

@@ -6,9 +6,10 @@ from functools import lru_cache
 from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
-from sqlalchemy import select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
+from shop.db.messages import Message
 from shop.db.shop import Change, ClockDoubt, Shop
 from shop.rules.hours import Hours, hours_from
 
@@ -18,6 +19,7 @@ class ShopView(NamedTuple):
 
     `quote_terms` has what quotes are worked out with, `terms` and `care_sheet` what customers are told.
     `spine_rules` maps the kinds of rod for which the shop goes its own way to the rule it goes by.
+    `unread_count` is how many messages of customers nobody in the shop has read.
     """
 
     name: str
@@ -33,6 +35,7 @@ class ShopView(NamedTuple):
     warranty_months: int
     unclaimed_days: int
     clock_doubt: str
+    unread_count: int
 
     @property
     def zone(self) -> ZoneInfo:
@@ -48,10 +51,12 @@ def _zone(name: str) -> ZoneInfo:
 OPEN_DOUBT = (
     select(ClockDoubt.reason).where(ClockDoubt.confirmed_at.is_(None)).order_by(ClockDoubt.id).limit(1)
 )
+_UNREAD_COUNT = select(func.count()).where(Message.read_at.is_(None), Message.from_customer)
 _SHOP = select(
     Shop.name, Shop.time_zone, Shop.currency, Shop.credit_cap, Shop.reading_gap_minutes,
     Shop.spine_rules, Shop.hours, Shop.closed_on, Shop.quote_terms, Shop.terms, Shop.care_sheet,
     Shop.warranty_months, Shop.unclaimed_days, OPEN_DOUBT.scalar_subquery(),
+    _UNREAD_COUNT.scalar_subquery(),
 )  # fmt: skip
 _VERSION = select(Shop.version)
 _LAST_INSTANT = select(Change.last_at)
@@ -59,9 +64,9 @@ _LAST_INSTANT = select(Change.last_at)
 
 def read_shop(session: Session) -> ShopView:
     """The shop's figures as they stand."""
-    *figures, week, closed_on, terms, words, care, months, days, doubt = session.execute(_SHOP).one()
+    *figures, week, closed_on, terms, words, care, months, days, doubt, unread = session.execute(_SHOP).one()
     hours = hours_from(week, closed_on)
-    return ShopView._make((*figures, hours, terms, words, care, months, days, doubt or ""))
+    return ShopView._make((*figures, hours, terms, words, care, months, days, doubt or "", unread))
 
 
 def shop_day(session: Session, instant: datetime) -> date:

@@ -11,11 +11,13 @@ from collections import Counter
 from collections.abc import Iterable
 from typing import NamedTuple
 
-from shop.rules.make_up import GUIDE, TIP_TOP, MakeUp
+from shop.rules.make_up import FROM_BUTT_END, FROM_THE_TIP, GUIDE, TIP_TOP, MakeUp
 
 BLANK, THREAD = "blank", "thread"
 REPAIR = "repair"
 MOST_OF_ONE = 200
+# What is glued on and so is held against the rod one by one; guides are many, and are laid out before.
+HELD_UP = frozenset({BLANK, TIP_TOP, *FROM_THE_TIP, *FROM_BUTT_END})
 # A check of this name on a stage is ticked by scanning: see `decide`.
 LOOK_ALIKE_CHECK = "parts held against the rod"
 

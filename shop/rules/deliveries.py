@@ -1,4 +1,4 @@
-"""Deliveries: which days can be, and how a delivery stands on a day.
+"""Deliveries: which days can be.
 
 What is not looked at in time cannot be sent back: a blank's flaw that is found after cutting is the shop's
 own loss. (Common practice, no source.) How many days a supplier allows is for the delivery's papers to say.
@@ -38,8 +38,3 @@ def faults_of_days(days: DeliveryDays, today: date) -> dict[str, str]:
         elif name != "received_on" and day < days.received_on:
             faults[name] = f"That is before it came, on {days.received_on}."
     return faults
-
-
-def is_waiting(inspected: bool, return_by: date | None, today: date) -> bool:
-    """Whether something is still to be done or may still be sent back."""
-    return not inspected or (return_by is not None and return_by >= today)

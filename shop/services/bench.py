@@ -11,18 +11,24 @@ from shop.rules.refusals import BadInput
 
 
 @dataclass(frozen=True)
-class Bench:
-    """Who logs, when, how warm it has been, and the sequences that builds follow."""
+class Signer:
+    """Who writes something down, and when: all that an entry needs which rests on nothing at the bench."""
 
     now: datetime
     actor: Actor
-    warmth: Warmth
-    around: Surroundings
-    sequences: KeptSequences
 
     def name(self, by: str) -> str:
         """The person it is logged for: the one named, or whoever logs."""
         return by.strip() or self.actor.name
+
+
+@dataclass(frozen=True)
+class Bench(Signer):
+    """Who logs, when, how warm it has been, and the sequences that builds follow."""
+
+    warmth: Warmth
+    around: Surroundings
+    sequences: KeptSequences
 
     def past(self, field: str, instant: datetime | None, not_before: datetime | None, what: str) -> datetime:
         """A stated time, or now where none was stated.

@@ -34,7 +34,7 @@ from shop.rules.build_parts import (
 from shop.rules.record import EventKind
 from shop.rules.refusals import BadInput, Overtaken
 from shop.rules.stock import MOST_REASON, MoveKind, fault_of_count
-from shop.services.bench import Bench
+from shop.services.bench import Bench, Signer
 from shop.services.events import add_event
 from shop.services.part_uses import put_back_left
 from shop.services.stock_moves import move_stock
@@ -114,7 +114,7 @@ def _open_build(session: Session, number: str) -> Build:
     return build
 
 
-def _note(session: Session, build: Build, bench: Bench, said: str, at: datetime | None = None) -> None:
+def _note(session: Session, build: Build, bench: Signer, said: str, at: datetime | None = None) -> None:
     add_event(session, build, bench, EventKind.PARTS, at or bench.now, "", said)
     session.flush()
 
@@ -195,7 +195,7 @@ def put_back(session: Session, number: str, bench: Bench, *, part_id: int, count
     return many
 
 
-def put_back_all(session: Session, build: Build, bench: Bench) -> None:
+def put_back_all(session: Session, build: Build, bench: Signer) -> None:
     """Put back all that is set aside for a build, as when its order is cancelled."""
     if said := put_back_left(session, build, bench, bench.now):
         _note(session, build, bench, said)

@@ -13,13 +13,18 @@ from shop.queries.builds import build_record, last_running
 from shop.queries.customers import customer_record
 from shop.queries.sequences import sequence_record
 from shop.queries.specs import revisions_of_build
+from shop.rules.people import Actor
+from shop.rules.promises import faults_of_promise
 from shop.rules.refusals import BadInput
 from shop.rules.sequences import ROD_KINDS
+from shop.services.bench import Signer
 from shop.services.build_parts import follow_make_up
+from shop.services.promises import write_promise
 
 # What a build takes over from its newest spec (`shop.services.specs`).
 OF_THE_SPEC = ("title", "blank_id", "thread_colour")
 COLOUR = re.compile(r"#[0-9a-f]{6}")
+NOBODY = Actor("", frozenset())
 
 
 def take_on_build(
@@ -36,46 +41,59 @@ def take_on_build(
     thread_colour: str = "#7a1f2b",
     notes: str = "",
     is_enquiry: bool = False,
+    actor: Actor = NOBODY,
 ) -> Build:
     """Take a new build on and give it the next printed number of the year. Raises `BadInput`, `NotOnFile`.
 
-    The year is that of the shop's own calendar (`zone`). An enquiry has its number from the start too; the
-    bench does not see it.
+    `zone` is the shop's. The bench does not see an enquiry. `actor` takes it on, and promises the day.
     """
     customer_record(session, customer_id)
-    _check_plan(session, title, rod_kind, blank_id, thread_colour)
+    if errors := _faults_of_plan(title, rod_kind, thread_colour):
+        raise BadInput(errors)
+    if blank_id is not None:
+        blank_view(session, blank_id)
     if sequence_record(session, sequence_id).retired_at is not None:
         raise BadInput({"sequence_id": "That version of the sequence is retired; choose the present one."})
     year = now.astimezone(zone).year
     running = last_running(session, year) + 1
     build = Build(
         number=f"{year % 100:02d}-{running:03d}", year=year, running=running, customer_id=customer_id,
-        title=title, rod_kind=rod_kind, sequence_id=sequence_id, blank_id=blank_id, promised_on=promised_on,
+        title=title, rod_kind=rod_kind, sequence_id=sequence_id, blank_id=blank_id,
         thread_colour=thread_colour, notes=notes, created_at=now, is_enquiry=is_enquiry,
     )  # fmt: skip
     session.add(build)
+    write_promise(session, build, Signer(now, actor), promised_on, "")
     session.flush()
     if blank_id is not None:
         follow_make_up(session, build)
     return build
 
 
-def change_build(session: Session, number: str, **changes: Any) -> Build:
-    """Change `customer_id`, `title`, `blank_id`, `promised_on`, `thread_colour`, `notes` of a build.
+def change_build(
+    session: Session, number: str, signer: Signer, *, promise_reason: str = "", **changes: Any
+) -> Build:
+    """Change `customer_id`, `title`, `blank_id`, `promised_on`, `change_by`, `thread_colour`, `notes`.
 
     Kind of rod and sequence stay as it started; where a spec is written down, title, blank and colour are
-    its own and change with it. Raises `NotOnFile` or `BadInput`.
+    its own and change with it. A promise that moves needs a `promise_reason`, which the customer is told.
+    Raises `NotOnFile`, `BadInput`, or `Overtaken` for a promise of a build that is closed.
     """
     build = build_record(session, number)
     _check_spec_is_not_bypassed(session, build, changes)
+    promised_on = changes.pop("promised_on", build.promised_on)
+    errors = faults_of_promise(build.promised_on, promised_on, " ".join(promise_reason.split()))
+    errors |= _faults_of_plan(
+        changes.get("title", build.title), build.rod_kind, changes.get("thread_colour", build.thread_colour)
+    )
+    if errors:
+        raise BadInput(errors)
     if "customer_id" in changes:
         customer_record(session, changes["customer_id"])
-    _check_plan(
-        session, changes.get("title", build.title), build.rod_kind,
-        changes.get("blank_id", build.blank_id), changes.get("thread_colour", build.thread_colour),
-    )  # fmt: skip
+    if changes.get("blank_id") is not None:
+        blank_view(session, changes["blank_id"])
     for name, value in changes.items():
         setattr(build, name, value)
+    write_promise(session, build, signer, promised_on, promise_reason)
     session.flush()
     if "blank_id" in changes:
         follow_make_up(session, build)
@@ -89,7 +107,8 @@ def _check_spec_is_not_bypassed(session: Session, build: Build, changes: dict[st
         raise BadInput(dict.fromkeys(meant, "This follows the spec; write a further revision of that."))
 
 
-def _check_plan(session: Session, title: str, rod_kind: str, blank_id: int | None, colour: str) -> None:
+def _faults_of_plan(title: str, rod_kind: str, colour: str) -> dict[str, str]:
+    """What cannot be of a build's plan, by field."""
     errors = {}
     if not title.strip():
         errors["title"] = "The build needs a title that says what it is."
@@ -97,7 +116,4 @@ def _check_plan(session: Session, title: str, rod_kind: str, blank_id: int | Non
         errors["rod_kind"] = f"The kind of rod must be one of {', '.join(ROD_KINDS)}."
     if not COLOUR.fullmatch(colour):
         errors["thread_colour"] = "The thread's colour is written #rrggbb, in small letters."
-    if errors:
-        raise BadInput(errors)
-    if blank_id is not None:
-        blank_view(session, blank_id)
+    return errors

@@ -1,29 +1,40 @@
 """Customers: taking them down and keeping them right."""
 
 from datetime import datetime
+from typing import Any
 
 from sqlalchemy.orm import Session
 
 from shop.db.customers import Customer
 from shop.queries.customers import customer_record
+from shop.rules.mail_addresses import fault_of_address
 from shop.rules.refusals import BadInput
 
 
 def add_customer(
-    session: Session, *, now: datetime, name: str, email: str = "", phone: str = "", notes: str = ""
+    session: Session,
+    *,
+    now: datetime,
+    name: str,
+    email: str = "",
+    phone: str = "",
+    notes: str = "",
+    wants_mail: bool = True,
 ) -> Customer:
     """Take down a new customer. Raises `BadInput`."""
     _check(name, email)
-    customer = Customer(name=name, email=email, phone=phone, notes=notes, created_at=now)
+    customer = Customer(
+        name=name, email=email, phone=phone, notes=notes, wants_mail=wants_mail, created_at=now
+    )  # fmt: skip
     session.add(customer)
     session.flush()
     return customer
 
 
-def change_customer(session: Session, customer_id: int, **changes: str) -> Customer:
-    """Change some of `name`, `email`, `phone`, `notes`. Raises `NotOnFile` or `BadInput`."""
+def change_customer(session: Session, customer_id: int, **changes: Any) -> Customer:
+    """Change some of `name`, `email`, `phone`, `notes`, `wants_mail`. Raises `NotOnFile` or `BadInput`."""
     customer = customer_record(session, customer_id)
-    _check(changes.get("name", customer.name), changes.get("email", customer.email))
+    _check(changes.get("name", customer.name), changes.get("email", ""))
     for field, value in changes.items():
         setattr(customer, field, value)
     session.flush()
@@ -34,7 +45,7 @@ def _check(name: str, email: str) -> None:
     errors = {}
     if not name.strip():
         errors["name"] = "The name is missing; please fill it in."
-    if email and ("@" not in email.strip("@") or " " in email):
-        errors["email"] = f"“{email}” is not an e-mail address; it needs a name, an @ and a place."
+    if email and (sentence := fault_of_address(email)):
+        errors["email"] = sentence
     if errors:
         raise BadInput(errors)

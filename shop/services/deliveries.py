@@ -179,13 +179,13 @@ def return_to_supplier(
     left = line.received - line.returned
     if count > left:
         raise Overtaken(f"Of the {line.received} × {line.name} that came, only {left} are not back yet.")
+    adhesive_id = stocks[stock_id].adhesive_id
+    if adhesive_id is not None:
+        _send_bottles_back(session, bench, delivery, adhesive_id, count)
     move_stock(
         session, bench, stocks[stock_id], MoveKind.RETURNED, count, name=line.name, delivery_id=delivery.id,
         cost=UnitCost(line.unit_cost_cents, line.currency), note=reason.strip(),
     )  # fmt: skip
-    adhesive_id = stocks[stock_id].adhesive_id
-    if adhesive_id is not None:
-        _send_bottles_back(session, bench, delivery, adhesive_id, count)
 
 
 def _send_bottles_back(
@@ -193,7 +193,7 @@ def _send_bottles_back(
 ) -> None:
     shut = unopened_lots(session, adhesive_id, delivery.received_on)
     if len(shut) < count:
-        raise Overtaken(f"Only {len(shut)} bottles of that day are still shut; one that was opened stays.")
+        raise Overtaken(f"Of the bottles of that day {len(shut)} are still shut; one that was opened stays.")
     for lot in shut[:count]:
         lot.emptied_on = shop_day(session, bench.now)
         note_lot(session, bench, lot, "sent back", "Sent back to the supplier.")

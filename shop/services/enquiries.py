@@ -30,8 +30,8 @@ def take_down_enquiry(
     sequence_id, rod_kind = sequence_for_kind(session, None, spec.rod_kind)
     build = take_on_build(
         session, now=bench.now, zone=zone, customer_id=customer_id, title=spec.title, rod_kind=rod_kind,
-        sequence_id=sequence_id, blank_id=spec.blank_id,
-        thread_colour=spec.thread_colour, notes=notes, is_enquiry=True,
+        sequence_id=sequence_id, blank_id=spec.blank_id, thread_colour=spec.thread_colour, notes=notes,
+        is_enquiry=True, actor=bench.actor,
     )  # fmt: skip
     revise_spec(session, build.number, bench, spec, revision=0)
     return build

@@ -25,7 +25,7 @@ from shop.rules.rechecks import still_asked
 from shop.rules.record import EventKind, quantity_map, recheck_map
 from shop.rules.refusals import BadInput, Held, NotAllowed, Overtaken
 from shop.rules.sequences import HOUSE_RULES, HoldKind
-from shop.services.bench import Bench
+from shop.services.bench import Bench, Signer
 from shop.services.mails import take_back_mails, tell_of_stage
 from shop.services.part_uses import parts_that_stay, put_back_left, use_parts
 
@@ -123,7 +123,7 @@ def _last_move(session: Session, build: Build, facts: Facts) -> datetime | None:
 def add_event(
     session: Session,
     build: Build,
-    bench: Bench,
+    bench: Signer,
     kind: EventKind,
     at: datetime,
     by: str = "",

@@ -14,13 +14,13 @@ from shop.queries.build_parts import BuildPartView, part_records, parts_of_build
 from shop.queries.stocks import StockView, stock_records, stock_view, unit_costs
 from shop.rules.build_parts import says_parts
 from shop.rules.stock import MoveKind
-from shop.services.bench import Bench
+from shop.services.bench import Signer
 from shop.services.stock_moves import move_stock
 
 Said = list[tuple[int, str]]
 
 
-def use_parts(session: Session, build: Build, bench: Bench, uses: Collection[str], at: datetime) -> str:
+def use_parts(session: Session, build: Build, signer: Signer, uses: Collection[str], at: datetime) -> str:
     """Use up the parts of the groups that a stage uses; gives what happened as a sentence, empty for nothing.
 
     What was set aside is used, at its cost now. What was not set aside came from elsewhere, since it is on
@@ -40,7 +40,7 @@ def use_parts(session: Session, build: Build, bench: Bench, uses: Collection[str
         taken = min(part.set_aside, open_need)
         if part.stock_id is not None and taken:
             move_stock(
-                session, bench, stocks[part.stock_id], MoveKind.USED, taken, name=part.name, at=at,
+                session, signer, stocks[part.stock_id], MoveKind.USED, taken, name=part.name, at=at,
                 cost=costs[part.stock_id], build_id=build.id,
             )  # fmt: skip
             used.append((taken, part.name))
@@ -60,7 +60,7 @@ def _items(session: Session, parts: list[BuildPartView]) -> dict[int, StockView]
     return {stock_id: stock_view(session, stock_id) for stock_id in ids}
 
 
-def put_back_left(session: Session, build: Build, bench: Bench, at: datetime) -> str:
+def put_back_left(session: Session, build: Build, signer: Signer, at: datetime) -> str:
     """Put back all that is still set aside for a build; gives that as a sentence, empty for nothing."""
     records = part_records(session, build.id)
     left = [part for part in parts_of_build(session, build.id) if part.set_aside]
@@ -68,7 +68,7 @@ def put_back_left(session: Session, build: Build, bench: Bench, at: datetime) ->
     for part in left:
         if part.stock_id is not None:
             move_stock(
-                session, bench, stocks[part.stock_id], MoveKind.PUT_BACK, part.set_aside, name=part.name,
+                session, signer, stocks[part.stock_id], MoveKind.PUT_BACK, part.set_aside, name=part.name,
                 at=at, build_id=build.id,
             )  # fmt: skip
         records[part.id].set_aside = 0

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from sqlalchemy.orm import Session
 
+from shop.db.builds import Build
 from shop.db.photos import Photo
 from shop.queries.builds import build_by_id, build_record
 from shop.queries.photos import photo_count, photo_record
@@ -50,9 +51,7 @@ def add_photos(
     errors = faults_of_photo(caption, side)
     if stage and stage not in kept.stage_ids:
         errors["stage"] = f"“{stage}” is not a stage of the sequence “{kept.value.name}”."
-    if photo_count(session, build.id) + len(stored) > MOST_OF_BUILD:
-        errors["file"] = f"A rod has at most {MOST_OF_BUILD} photos; take some away first."
-    if errors:
+    if errors := errors | _fault_of_count(session, build, len(stored)):
         raise BadInput(errors)
     photos = [
         Photo(
@@ -71,6 +70,12 @@ def add_photos(
     )  # fmt: skip
     session.flush()
     return ids
+
+
+def _fault_of_count(session: Session, build: Build, further: int) -> dict[str, str]:
+    if photo_count(session, build.id) + further <= MOST_OF_BUILD:
+        return {}
+    return {"file": f"A rod has at most {MOST_OF_BUILD} photos; take some away first."}
 
 
 def change_caption(session: Session, photo_id: int, *, caption: str) -> Photo:

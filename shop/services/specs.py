@@ -38,31 +38,35 @@ def revise_spec(
     for the build, `Overtaken` where somebody has written another revision meanwhile or the order is closed.
     """
     build = build_record(session, number)
-    if build.closed_at is not None:
-        raise Overtaken(f"{number} is {build.closed_as or 'handed over'}; its spec stays as it is.")
     latest = latest_spec(session, build.id)
     present = 0 if latest is None else latest.revision
+    _check_is_newest(build, revision, present)
+    check_spec(session, spec)
+    if latest is not None and latest.value == spec:
+        return present
+    rework = _rework(session, bench, build, latest, spec)
+    if faults := _faults_of_change(reason, asked_by, rework):
+        raise BadInput(faults)
+    _follow(session, build, spec)
+    session.add(
+        SpecRecord(
+            build_id=build.id, revision=present + 1, entered_at=bench.now, by=bench.actor.name,
+            asked_by=asked_by, reason=reason, rework=list(rework), document=document_of(spec),
+        )
+    )  # fmt: skip
+    _tell(session, bench, build, present + 1, latest, spec, rework)
+    return present + 1
+
+
+def _check_is_newest(build: Build, revision: int | None, present: int) -> None:
+    """Of two people who write at once neither silently wins."""
+    if build.closed_at is not None:
+        raise Overtaken(f"{build.number} is {build.closed_as or 'handed over'}; its spec stays as it is.")
     if revision is not None and revision != present:
         raise Overtaken(
             f"Somebody has written revision {present} of this spec meanwhile; look at that first. "
             "What you typed stands below, and nothing of it is saved yet."
         )
-    check_spec(session, spec)
-    if latest is not None and latest.value == spec:
-        return present
-    rework = _rework(session, bench, build, latest, spec)
-    faults = _faults_of_change(reason, asked_by, rework)
-    if faults:
-        raise BadInput(faults)
-    _follow(session, build, spec)
-    record = SpecRecord(
-        build_id=build.id, revision=present + 1, entered_at=bench.now, by=bench.actor.name,
-        asked_by=asked_by, reason=reason, rework=list(rework), document=document_of(spec),
-    )  # fmt: skip
-    session.add(record)
-    _tell(session, bench, build, record, latest, spec)
-    session.flush()
-    return present + 1
 
 
 def check_spec(session: Session, spec: Spec) -> None:
@@ -118,13 +122,19 @@ def _follow(session: Session, build: Build, spec: Spec) -> None:
 
 
 def _tell(
-    session: Session, bench: Bench, build: Build, record: SpecRecord, latest: SpecView | None, spec: Spec
+    session: Session,
+    bench: Bench,
+    build: Build,
+    revision: int,
+    latest: SpecView | None,
+    spec: Spec,
+    rework: tuple[str, ...],
 ) -> None:
     """The record names what changed, never the words: a person can be erased, an event cannot."""
     changed = () if latest is None else changed_fields(latest.value, spec)
-    rework = set(record.rework)
     said = [LABELS[name].lower() + (" (rework)" if name in rework else "") for name in changed]
     what = f": {', '.join(said)}" if said else " is written down"
-    details = {"revision": record.revision, "fields": list(changed), "rework": list(record.rework)}
-    words = f"Revision {record.revision} of the spec{what}."
+    details = {"revision": revision, "fields": list(changed), "rework": list(rework)}
+    words = f"Revision {revision} of the spec{what}."
     add_event(session, build, bench, EventKind.SPEC, bench.now, "", words, details)
+    session.flush()

@@ -12,14 +12,14 @@ from shop.db.stocks import Stock, StockMove
 from shop.queries.stocks import UnitCost, stock_id_of, stock_record
 from shop.rules.refusals import Overtaken
 from shop.rules.stock import Level, MoveKind, counted, moved, refusal_of_move
-from shop.services.bench import Bench
+from shop.services.bench import Signer
 
 NO_COST = UnitCost(None, "")
 
 
 def move_stock(
     session: Session,
-    bench: Bench,
+    signer: Signer,
     stock: Stock,
     kind: MoveKind,
     count: int,
@@ -42,8 +42,8 @@ def move_stock(
     stock.on_shelf, stock.set_aside = after.on_shelf, after.set_aside
     move = StockMove(
         stock_id=stock.id, kind=kind, count=counted(kind, count), build_id=build_id, delivery_id=delivery_id,
-        unit_cost_cents=cost.cents, currency="" if cost.cents is None else cost.currency, at=at or bench.now,
-        entered_at=bench.now, by=bench.name(""), note=note,
+        unit_cost_cents=cost.cents, currency="" if cost.cents is None else cost.currency, at=at or signer.now,
+        entered_at=signer.now, by=signer.name(""), note=note,
     )  # fmt: skip
     session.add(move)
     session.flush()
@@ -51,7 +51,7 @@ def move_stock(
 
 
 def move_bottle(
-    session: Session, bench: Bench, adhesive_id: int, kind: MoveKind, *, name: str, note: str
+    session: Session, signer: Signer, adhesive_id: int, kind: MoveKind, *, name: str, note: str
 ) -> None:
     """Move one bottle of an adhesive, where its bottles are counted at all.
 
@@ -64,4 +64,4 @@ def move_bottle(
     stock = stock_record(session, stock_id)
     level = Level(stock.on_shelf, stock.set_aside)
     if not refusal_of_move(level, kind, 1, name):
-        move_stock(session, bench, stock, kind, 1, name=name, note=note)
+        move_stock(session, signer, stock, kind, 1, name=name, note=note)

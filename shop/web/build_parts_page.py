@@ -9,7 +9,7 @@ from shop.db.sessions import Session
 from shop.queries.build_parts import BuildPartView, CostOfBuild, cost_of_build, parts_of_build
 from shop.queries.builds import BuildView, build_view
 from shop.queries.components import components_by_kind
-from shop.rules.build_parts import THREAD, is_by_hand
+from shop.rules.build_parts import HELD_UP, THREAD, is_by_hand
 from shop.rules.facts import PartFact
 from shop.rules.people import Right
 from shop.rules.purchases import here_by
@@ -20,7 +20,10 @@ from shop.web.wording import amount, day, when
 
 
 class PartLine(NamedTuple):
-    """A part in the list: its state (`done`, `held`, `free`), what there is of it, what may be done."""
+    """A part in the list: its state (`done`, `held`, `free`), what there is of it, what may be done.
+
+    `is_held_up` is whether it is one to be held against the rod by itself.
+    """
 
     id: int
     name: str
@@ -35,6 +38,7 @@ class PartLine(NamedTuple):
     set_aside: int
     used: int
     is_counted: bool
+    is_held_up: bool
 
 
 class PartsInShort(NamedTuple):
@@ -84,6 +88,7 @@ def part_line(part: BuildPartView, today: date, now: datetime, zone: ZoneInfo) -
     return PartLine(
         part.id, part.name, part.group, state, word, _says(part, today), part.bin or "", confirmed,
         part.missing, part.free or 0, part.set_aside, part.used, part.is_counted,
+        part.group in HELD_UP and part.needed > 0,
     )  # fmt: skip
 
 

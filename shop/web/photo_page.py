@@ -65,6 +65,12 @@ def shared_picture(token: str, photo: SharedPhoto) -> Picture:
     return Picture(f"{where}.jpg", f"{where}-{SMALL}.jpg", *_small(photo), alt)
 
 
+def preview_picture(photo: SharedPhoto) -> Picture:
+    """A photo as its customer sees it, for signed-in people: the same words, behind the shop's own door."""
+    where = f"/photos/{photo.id}"
+    return shared_picture("", photo)._replace(href=f"{where}/{LARGE}.jpg", src=f"{where}/{SMALL}.jpg")
+
+
 def _small(photo: PhotoView | SharedPhoto) -> tuple[int, int]:
     """The pixels of the small size."""
     shrink = min(1.0, SMALL / max(photo.width, photo.height))

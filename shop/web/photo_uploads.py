@@ -35,6 +35,7 @@ MULTIPART = "multipart/form-data"
 NONE_CAME = "No photo came; please choose one."
 TOO_LARGE = f"The photo has more than {MOST_PHOTO_BYTES // 1_000_000} MB; please send a smaller one."
 TOO_MANY = f"At most {MOST_PHOTOS} photos are taken at a time; please send the others afterwards."
+NONE_KEPT = "None of these photos was kept; please choose the others again."
 ONE_FILE = f"Send one photo as the field “{FIELD}”."
 NOT_A_FORM = f"Send the photo as a form, with Content-Type: {MULTIPART}."
 
@@ -114,7 +115,7 @@ async def _store(hub: Hub, sent: Sent, files: list[UploadFile]) -> None:
         except PhotoRefused as fault:
             refused.append(str(fault) if len(files) == 1 else f"{_shown(file)}: {fault}")
     if refused:
-        sent.refused = " ".join(refused)
+        sent.refused = " ".join([*refused, *([NONE_KEPT] if len(files) > 1 else [])])
         return
     for photo in made:
         name = await run_in_threadpool(hub.photos.put, photo.jpegs)

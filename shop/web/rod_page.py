@@ -12,6 +12,7 @@ from shop.queries.bench import BenchRow
 from shop.queries.cures import CureView, cures_of_build
 from shop.queries.events import EventView, events_of_build
 from shop.queries.make_ups import latest_make_up
+from shop.queries.messages import messages_of_build
 from shop.queries.mixes import MixView, mixes_since
 from shop.rules.cautions import cautions_for
 from shop.rules.decide import decide
@@ -27,6 +28,7 @@ from shop.web.build_parts_page import parts_in_short
 from shop.web.curves import draw_curves
 from shop.web.figures import figures_of_stage
 from shop.web.mail_page import lines_of_build
+from shop.web.message_page import MOST_ON_ROD, WRITE_HINT, shop_lines
 from shop.web.orientation import draw_facing
 from shop.web.photo_page import photos_of_rod
 from shop.web.rods import drawing_of, due_of, hold_view, ruler_cure, state_of
@@ -118,6 +120,8 @@ def _from_desk(page: Frame, session: Session, row: BenchRow, ticket: str, now: d
         "parts": parts_in_short(row.facts.parts),
         "status_url": status_address(page, session, row.build.id),
         "mails": lines_of_build(page, session, row.build.id, now),
+        "messages": shop_lines(messages_of_build(session, row.build.id, MOST_ON_ROD), now, page.zone),
+        "write_hint": WRITE_HINT,
         **_rights(page),
     }
 

@@ -57,6 +57,7 @@ def spec_context(
     on_file = first_rows(build.rod_kind) if latest is None else rows_of(latest.value)
     may_desk = page.person is not None and page.person.may(Right.DESK)
     return {
+        **form_lists(blanks, on_file if rows is None else rows),
         "build": build,
         "latest": latest,
         "written": "" if latest is None else _written(latest, bench.now, page.zone),
@@ -69,7 +70,6 @@ def spec_context(
         "revisions": _revision_rows(views, blanks, bench.now, page.zone),
         "clash": [],
         "kind_is_fixed": build.stage is not None or build.pass_number > 1,
-        **form_lists(blanks, on_file if rows is None else rows),
         "open_words": {item.topic.name: item.says for item in openness(row.sequence, row.facts.reached)},
     }
 

@@ -19,7 +19,7 @@ def test_a_new_build_says_all_that_is_known(desk: Program) -> None:
         "number": "26-001", "title": "7 ft casting rod", "rod_kind": "casting", "customer_id": 1,
         "sequence_id": 1, "blank_id": None, "promised_on": "2026-04-17", "thread_colour": "#00ff7f",
         "notes": "left-handed", "stage": None, "pass": 1, "created_at": "2026-03-02T09:00:00Z",
-        "closed_at": None, "is_enquiry": False, "closed_as": "",
+        "closed_at": None, "is_enquiry": False, "closed_as": "", "change_by": None,
     }  # fmt: skip
     assert desk.get("/builds/26-001") == build
     assert desk.get("/builds")["items"] == [build]
@@ -99,7 +99,8 @@ def test_a_change_leaves_the_rest_as_it_was(desk: Program) -> None:
     before = desk.get(f"/builds/{number}")
     assert patched(desk, number, title="8 ft") == {**before, "title": "8 ft"}
     assert patched(desk, number) == {**before, "title": "8 ft"}
-    assert patched(desk, number, promised_on=None, notes="")["promised_on"] is None
+    taken_back = patched(desk, number, promised_on=None, promise_reason="No blank in sight.", notes="")
+    assert taken_back["promised_on"] is None
 
 
 @pytest.mark.parametrize("field", ["customer_id", "title", "thread_colour", "notes"])

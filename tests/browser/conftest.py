@@ -130,8 +130,9 @@ class Windows:
         window = self._standing.get(signed_in)
         if window is None:
             window = self._standing[signed_in] = self._new_window(width_px, scheme, True, signed_in)
-        # Otherwise the same address with a place on the page is not loaded anew.
-        window.page.goto("about:blank")
+        if "#" in path:
+            # Otherwise the same address with another place on the page is not loaded anew.
+            window.page.goto("about:blank")
         window.complaints.clear()
         window.strangers.clear()
         window.page.set_viewport_size({"width": width_px, "height": HEIGHT_PX[width_px]})

@@ -21,7 +21,7 @@ Statement = tuple[str, Any]
 # Tables that grow with every rod; the few open ones must be reached by an index.
 HISTORY = (
     "builds", "events", "cures", "cure_moves", "mixes", "readings", "customers", "puddle_checks",
-    "suspicions", "sheet_changes", "photos",
+    "suspicions", "sheet_changes", "quotes", "quote_answers", "payments", "photos",
 )  # fmt: skip
 
 
@@ -56,7 +56,17 @@ def take_on(hub: Hub, hands: Hands, rods: int) -> None:
 
 
 @pytest.mark.parametrize(
-    "path", ["/", "/setting", "/cup", "/desk", "/desk/finished", "/desk/customers", "/ways/zones/1"]
+    "path",
+    [
+        "/",
+        "/setting",
+        "/cup",
+        "/desk",
+        "/desk/finished",
+        "/desk/customers",
+        "/desk/money",
+        "/ways/zones/1",
+    ],
 )
 def test_more_rods_ask_for_no_more_statements(bench: TestClient, hub: Hub, hands: Hands, path: str) -> None:
     counts = []

@@ -1,11 +1,15 @@
 """Holds about parts, money and the customer's yes: what shuts them, what opens them, who may release them."""
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
+from shop.rules.build_parts import LOOK_ALIKE_CHECK
 from shop.rules.decide import ClearedBy, ShutHold, decide
-from shop.rules.facts import ApprovalFact, Facts, MoneyFact, PartFact, Reached
+from shop.rules.facts import ApprovalFact, Facts, MoneyFact, PartFact, Reached, Tick
+from shop.rules.judging_desk import GLUED_AT
+from shop.rules.ready_made import READY_MADE
 from shop.rules.sequences import Hold, HoldKind, Sequence, Stage
 from tests.rules.builders import CLOSED
 
@@ -130,3 +134,57 @@ def test_what_slides_on_from_the_tip_must_be_on_before_it_is_blocked() -> None:
     assert (shut.kind, shut.cleared_by, shut.waivable) == (HoldKind.SLIDE_ON, ClearedBy.NEVER, False)
     on = Facts(parts=known.parts, reached={"seat glued": Reached(CLOSED, "Maren")})
     assert decide(sequence, on, "tip-top glued", CLOSED).allowed
+
+
+def on_the_rod(*kinds: str) -> tuple[PartFact, ...]:
+    return tuple(PartFact(kind, f"a {kind}", 1) for kind in kinds)
+
+
+@pytest.mark.parametrize("sequence", [item for item in READY_MADE if item.rod_kind != "repair"])
+def test_the_ready_made_sequences_let_the_guides_on_when_the_handle_is(sequence: Sequence) -> None:
+    """Each stage that puts on something from the tip is missed where it is left out, and no other is."""
+    known = on_the_rod("grip", "reel seat", "arbor", "winding check", "trim ring", "butt cap", "guide")
+    before = [stage.name for stage in sequence.stages][: sequence.stages.index(laying_out(sequence))]
+    missed = set()
+    for left_out in (None, *before):
+        reached = {name: Reached(CLOSED, "Maren") for name in before if name != left_out}
+        facts = Facts(parts=known, reached=reached)
+        holds = decide(sequence, facts, laying_out(sequence).name, CLOSED).holds
+        if any(hold.kind is HoldKind.SLIDE_ON for hold in holds):
+            missed.add(left_out)
+    glues = {stage.name for stage in sequence.stages if set(stage.cure_places()) & set(GLUED_AT)}
+    assert missed == glues | {stage.name for stage in sequence.stages if "grip" in stage.uses}
+
+
+def laying_out(sequence: Sequence) -> Stage:
+    return next(stage for stage in sequence.stages if Hold(HoldKind.SLIDE_ON) in stage.holds)
+
+
+def test_what_the_make_up_has_no_more_blocks_nothing() -> None:
+    tip = Stage("tip-top glued", holds=(Hold(HoldKind.SLIDE_ON),), uses=("tip-top",))
+    sequence = Sequence("short", "casting", (tip, Stage("seat glued", uses=("reel seat",))))
+    gone = PartFact("reel seat", "Casting seat", 0, used=1)
+    assert decide(sequence, Facts(parts=(gone,)), "tip-top glued", CLOSED).allowed
+
+
+@pytest.mark.parametrize(
+    ("uses", "parts", "is_open"),
+    [
+        (("reel seat",), (replace(SEAT, is_confirmed=True),), True),
+        (("reel seat",), (SEAT,), False),
+        (("reel seat",), (replace(SEAT, is_confirmed=True), GUIDES), True),
+        ((), (replace(SEAT, is_confirmed=True), GUIDES), False),
+        # What nobody counts cannot be scanned, so a person ticks for it.
+        (("reel seat",), (replace(SEAT, on_shelf=None, is_confirmed=True),), False),
+        (("reel seat",), (replace(SEAT, is_confirmed=True), replace(SEAT, on_shelf=None)), True),
+        (("reel seat",), (), False),
+    ],
+)
+def test_holding_the_parts_against_the_rod_ticks_the_check_of_that_name(
+    uses: tuple[str, ...], parts: tuple[PartFact, ...], is_open: bool
+) -> None:
+    hold = Hold(HoldKind.CHECK, check=LOOK_ALIKE_CHECK)
+    sequence = Sequence("short", "casting", (Stage("glued", holds=(hold,), uses=uses),))
+    assert decide(sequence, Facts(parts=parts), "glued", CLOSED).allowed == is_open
+    ticked = Facts(parts=parts, ticks=(Tick(LOOK_ALIKE_CHECK, "Maren"),))
+    assert decide(sequence, ticked, "glued", CLOSED).allowed

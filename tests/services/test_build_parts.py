@@ -120,9 +120,10 @@ def test_a_new_revision_is_followed_and_what_was_taken_stays_counted(shop: Sessi
 
 
 def test_another_blank_takes_the_place_of_the_first(shop: Session) -> None:
-    change_build(shop, ROD, blank_id=None)
+    bench = bench_at(shop, START)
+    change_build(shop, ROD, bench, blank_id=None)
     assert "Heron 70" not in parts(shop)
-    change_build(shop, ROD, blank_id=BLANK)
+    change_build(shop, ROD, bench, blank_id=BLANK)
     assert counts(shop)["Heron 70"] == (1, 0, 0)
 
 

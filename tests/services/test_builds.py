@@ -16,11 +16,15 @@ from shop.queries.builds import (
     open_builds,
 )
 from shop.queries.sequences import sequence_record
+from shop.rules.people import ROLE_RIGHTS, Actor, Role
 from shop.rules.refusals import BadInput, NotOnFile
+from shop.services.bench import Signer
 from shop.services.builds import change_build, take_on_build
 from shop.services.customers import add_customer
 from tests.api.filled import CUSTOMER, SEQUENCE, fill
 from tests.conftest import START
+
+RUTH = Signer(START, Actor("Ruth", ROLE_RIGHTS[Role.OWNER]))
 
 
 @pytest.fixture
@@ -101,7 +105,9 @@ def test_a_retired_sequence_takes_no_new_build(shop: Session) -> None:
 def test_a_change_keeps_what_it_does_not_name(shop: Session) -> None:
     other = add_customer(shop, now=START, name="Bo Lind").id
     before = take_on(shop, promised_on=date(2026, 4, 2), notes="left hand")
-    change_build(shop, before.number, customer_id=other, promised_on=None)
+    change_build(
+        shop, before.number, RUTH, customer_id=other, promised_on=None, promise_reason="The blank is late."
+    )
     after = build_view(shop, before.number)
     assert (after.customer, after.promised_on) == ("Bo Lind", None)
     assert (after.title, after.notes, after.sequence_id) == (before.title, "left hand", before.sequence_id)
@@ -119,13 +125,13 @@ def test_a_change_that_cannot_be_leaves_the_plan(
 ) -> None:
     before = take_on(shop)
     with pytest.raises(refusal):
-        change_build(shop, before.number, **changes)
+        change_build(shop, before.number, RUTH, **changes)
     assert build_view(shop, before.number) == before
 
 
 def test_a_build_that_is_not_on_file_is_not_changed(shop: Session) -> None:
     with pytest.raises(NotOnFile):
-        change_build(shop, "26-099", title="8 ft")
+        change_build(shop, "26-099", RUTH, title="8 ft")
 
 
 def test_open_builds_come_by_promise_and_undated_ones_last(shop: Session) -> None:

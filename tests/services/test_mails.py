@@ -13,29 +13,23 @@ from shop.db.returns import Return
 from shop.queries.builds import build_record
 from shop.queries.customers import customer_record
 from shop.queries.events import event_record, events_of_build
-from shop.queries.mails import due_mail, mail_view, mails_of_build, next_mail_at
+from shop.queries.mails import mail_view, next_mail_at
 from shop.queries.shop import shop_record
-from shop.rules.mail_words import Words
-from shop.rules.mails import CARE_AFTER, CARE_AT_LATEST, MOST_TRIES, STALE_AFTER, MailKind, MailState
-from shop.rules.refusals import BadInput, NotOnFile, Overtaken
+from shop.rules.mails import CARE_AFTER, CARE_AT_LATEST, MailKind, MailState
 from shop.services.corrections import EventAnew, correct_event
 from shop.services.events import send_back
-from shop.services.mail_settings import Line, change_mail_settings, change_mail_template, faults_of_line
 from shop.services.mails import (
-    forget_mails,
     take_back_care,
     tell_of_slip,
     tell_of_stage,
     write_due_mails,
 )
-from shop.services.outbox import CLAIM, Claim, claim_mail, drop_mail, mark_failed, mark_sent, try_again
-from shop.services.status_links import end_link, give_link
+from shop.services.outbox import Claim, claim_mail, mark_sent
 from shop.web.deps import Hub
 from tests.conftest import START, Hands
 from tests.lot_shop import bench_at
 from tests.mail_shop import (
     ADA,
-    FROM,
     ROD,
     SEQUENCE,
     open_mail_shop,
@@ -271,192 +265,3 @@ def test_sending_back_takes_back_what_no_longer_stands(shop: Session) -> None:
     reach(shop, START, "agreed", "wrapped", "coated")
     send_back(shop, ROD, bench_at(shop, LATER), to="wrapped", reason="dust in the coat")
     assert [mail.state for mail in outbox(shop)] == [MailState.WAITING, MailState.GIVEN_UP]
-
-
-def test_a_mail_is_claimed_sent_and_done_with(shop: Session) -> None:
-    token = give_link(shop, SECRET, 1, now=START)
-    reach(shop, START, "agreed")
-    assert next_mail_at(shop) == START
-    claim = claimed_one(shop)
-    assert (claim.to_address, claim.settings.from_address) == (ADA, FROM)
-    assert f"Its page: https://rods.example/rod/{token}\n" in claim.words.text
-    assert f'<a href="https://rods.example/rod/{token}">' in claim.words.html
-    # The link opens the customer's page, so the database does not have it.
-    assert token not in repr(mail_view(shop, 1))
-    assert claimed(shop) is None
-    assert next_mail_at(shop) == START + CLAIM
-    mark_sent(shop, claim, now=START)
-    assert (state(shop), next_mail_at(shop)) == ((MailState.SENT, ""), None)
-    assert claimed(shop, LATER) is None
-
-
-def test_without_a_link_its_line_is_left_out(shop: Session) -> None:
-    reach(shop, START, "agreed")
-    give_link(shop, SECRET, 1, now=START)
-    end_link(shop, 1, now=START)
-    claim = claimed_one(shop)
-    assert "page" not in claim.words.text + claim.words.html
-    give_link(shop, SECRET, 1, now=START)
-    nowhere = claim_mail(shop, now=START + CLAIM, secret=SECRET, public_url="")
-    assert nowhere is not None
-    assert "page" not in nowhere.words.text + nowhere.words.html
-
-
-def test_a_claim_that_ran_out_is_tried_again_under_the_same_message_id(shop: Session) -> None:
-    reach(shop, START, "agreed")
-    first = claimed_one(shop)
-    assert claimed(shop, START + CLAIM - timedelta(seconds=1)) is None
-    second = claimed_one(shop, START + CLAIM)
-    assert (second.message_id, second.words) == (first.message_id, first.words)
-    # The first, alive after all, says nothing about what the second does.
-    mark_failed(shop, first, now=START + CLAIM, says="too late", is_for_good=True)
-    assert state(shop) == (MailState.WAITING, "")
-    mark_failed(shop, second, now=START + CLAIM, says="451 busy", is_for_good=False)
-    assert next_mail_at(shop) == START + CLAIM + timedelta(minutes=5)
-
-
-def test_what_fails_is_tried_until_it_is_given_up(shop: Session) -> None:
-    reach(shop, START, "agreed")
-    now, tries = START, 0
-    while (due := next_mail_at(shop)) is not None:
-        now, tries = due, tries + 1
-        mark_failed(shop, claimed_one(shop, now), now=now, says=f"try {tries}", is_for_good=False)
-    assert tries == MOST_TRIES
-    assert state(shop) == (MailState.GIVEN_UP, f"Given up after {MOST_TRIES} tries. try {MOST_TRIES}")
-    assert timedelta(days=2) < now - START < timedelta(days=4)
-
-
-def test_what_is_refused_for_good_is_given_up_at_once(shop: Session) -> None:
-    reach(shop, START, "agreed")
-    mark_failed(shop, claimed_one(shop), now=START, says="550 no\nsuch user" + "x" * 900, is_for_good=True)
-    said = state(shop)
-    assert said[0] is MailState.GIVEN_UP
-    assert said[1].startswith("550 no such user")
-    assert len(said[1]) == 500
-
-
-def test_a_process_that_dies_at_each_try_does_not_try_for_ever(shop: Session) -> None:
-    reach(shop, START, "agreed")
-    now = START
-    for _ in range(MOST_TRIES):
-        claimed_one(shop, now)
-        now += CLAIM
-    assert claimed(shop, now) is None
-    assert state(shop)[0] is MailState.GIVEN_UP
-
-
-@pytest.mark.parametrize(("late", "goes"), [(STALE_AFTER, True), (STALE_AFTER + timedelta(seconds=1), False)])
-def test_what_lay_too_long_is_looked_at_before_it_goes(shop: Session, late: timedelta, goes: bool) -> None:
-    reach(shop, START, "agreed")
-    switch_mail(shop, is_on=False)
-    assert (next_mail_at(shop), due_mail(shop, LATER)) == (None, None)
-    switch_mail(shop)
-    assert (claimed(shop, START + late) is not None) is goes
-    if not goes:
-        assert "more than a week" in state(shop)[1]
-        try_again(shop, 1, now=START + late)
-        assert claimed(shop, START + late) is not None
-
-
-def test_who_wants_no_mail_any_more_gets_none(shop: Session) -> None:
-    reach(shop, START, "agreed")
-    customer(wants_mail=False)(shop)
-    assert claimed(shop) is None
-    assert state(shop) == (MailState.GIVEN_UP, "The customer wants no mail any more.")
-    with pytest.raises(Overtaken, match="no mail any more"):
-        try_again(shop, 1, now=LATER)
-
-
-def test_a_person_says_try_again_or_do_not_send(shop: Session) -> None:
-    reach(shop, START, "agreed")
-    claim = claimed_one(shop)
-    with pytest.raises(Overtaken, match="is being sent"):
-        try_again(shop, 1, now=START)
-    with pytest.raises(Overtaken, match="is being sent"):
-        drop_mail(shop, 1, now=START, by="Nell")
-    mark_failed(shop, claim, now=START, says="550 unknown", is_for_good=True)
-    with pytest.raises(Overtaken, match="not being sent anyway"):
-        drop_mail(shop, 1, now=START, by="Nell")
-    customer(email="ada.thorn@example.org")(shop)
-    again = try_again(shop, 1, now=LATER)
-    assert (again.to_address, again.tries, again.next_try_at) == ("ada.thorn@example.org", 0, LATER)
-    drop_mail(shop, 1, now=LATER, by="Nell")
-    assert state(shop) == (MailState.GIVEN_UP, "Not to be sent, Nell says.")
-    try_again(shop, 1, now=LATER)
-    mark_sent(shop, claimed_one(shop, LATER), now=LATER)
-    with pytest.raises(Overtaken, match="sent already"):
-        try_again(shop, 1, now=LATER)
-    with pytest.raises(NotOnFile):
-        drop_mail(shop, 9, now=LATER, by="Nell")
-
-
-def test_two_processes_never_have_the_same_mail(hub: Hub, hands: Hands) -> None:
-    with hub.database.writing(hands.wall_at) as session:
-        open_mail_shop(session, hands.wall_at)
-        reach(session, hands.wall_at, "agreed", "wrapped", "coated")
-    found = []
-    for _ in range(3):
-        with hub.database.writing(hands.wall_at) as session:
-            found.append(claimed(session, hands.wall_at))
-    assert [None if claim is None else claim.mail_id for claim in found] == [1, 2, None]
-
-
-def test_a_person_can_be_taken_out_of_the_outbox(shop: Session) -> None:
-    reach(shop, START, "agreed", "wrapped", "coated")
-    mark_sent(shop, claimed_one(shop), now=START)
-    claim = claimed_one(shop)
-    forget_mails(shop, 1, now=LATER)
-    mark_failed(shop, claim, now=LATER, says=f"550 {ADA} is unknown", is_for_good=True)
-    for mail in outbox(shop):
-        assert "Ada" not in repr(mail)
-        assert ADA not in repr(mail)
-    assert [mail.state for mail in mails_of_build(shop, 1)] == [MailState.GIVEN_UP, MailState.SENT]
-    customer(email="")(shop)
-    with pytest.raises(Overtaken, match="no address on file"):
-        try_again(shop, 2, now=LATER)
-
-
-@pytest.mark.parametrize(
-    ("changes", "field"),
-    [
-        ({"host": ""}, "host"),
-        ({"host": "mail server"}, "host"),
-        ({"host": "https://mail.example.org"}, "host"),
-        ({"port": 0}, "port"),
-        ({"port": 65_536}, "port"),
-        ({"security": "ssl"}, "security"),
-        ({"security": "none", "user_name": "nell"}, "security"),
-        ({"from_address": ""}, "from_address"),
-        ({"from_address": "shop"}, "from_address"),
-        ({"from_name": "a\nb"}, "from_name"),
-        ({"from_name": "x" * 121}, "from_name"),
-        ({"user_name": "nell\r\n"}, "user_name"),
-        ({"user_name": "ärger"}, "user_name"),
-    ],
-)
-def test_settings_that_cannot_be(changes: dict[str, Any], field: str) -> None:
-    good: dict[str, Any] = {"is_on": True, "host": "mail.example.org", "from_address": FROM}
-    assert faults_of_line(Line(**good)) == {}
-    assert list(faults_of_line(Line(**{**good, **changes}))) == [field]
-
-
-def test_settings_that_are_off_may_be_unfinished_and_a_demo_stays_off(session: Session) -> None:
-    assert faults_of_line(Line()) == {}
-    assert faults_of_line(Line(host="::1", security="none", user_name="nell")) == {}
-    on = Line(is_on=True, host="mail.example.org", from_address=FROM)
-    with pytest.raises(BadInput, match="demo"):
-        change_mail_settings(session, on, version=1, is_demo=True)
-    change_mail_settings(session, on, version=1)
-    with pytest.raises(Overtaken):
-        change_mail_settings(session, on, version=1)
-
-
-def test_words_that_another_owner_changed_are_not_overwritten(session: Session) -> None:
-    first, second = Words("one", "one", ""), Words("two", "two", "")
-    saved = change_mail_template(session, MailKind.SLIP, first, is_on=True, version=0)
-    assert (saved.words, saved.is_on, saved.version) == (first, True, 1)
-    with pytest.raises(Overtaken):
-        change_mail_template(session, MailKind.SLIP, second, is_on=True, version=0)
-    with pytest.raises(BadInput):
-        change_mail_template(session, MailKind.SLIP, Words("{stage}", "x", ""), is_on=True, version=1)
-    assert change_mail_template(session, MailKind.SLIP, second, is_on=False, version=1).words == second

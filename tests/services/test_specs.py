@@ -11,7 +11,7 @@ from shop.queries.events import events_of_build
 from shop.queries.specs import latest_spec, revisions_of_build, specs_of
 from shop.rules.refusals import BadInput, NotOnFile, Overtaken
 from shop.rules.spec import HandleRow, Spec
-from shop.services.bench import Bench
+from shop.services.bench import Bench, Signer
 from shop.services.builds import change_build
 from shop.services.enquiries import take_down_enquiry
 from shop.services.specs import revise_spec
@@ -154,13 +154,13 @@ def test_a_rod_that_was_handed_over_keeps_its_spec(session: Session, bench: Benc
         revise(session, bench, SPEC, ORDER)
 
 
-@pytest.mark.usefixtures("bench")
-def test_a_plan_does_not_go_round_the_spec(session: Session) -> None:
+def test_a_plan_does_not_go_round_the_spec(session: Session, bench: Bench) -> None:
+    by = Signer(bench.now, bench.actor)
     with pytest.raises(BadInput) as bad:
-        change_build(session, ENQUIRY, title="8 ft", thread_colour="#1f4e7a", blank_id=None, notes="x")
+        change_build(session, ENQUIRY, by, title="8 ft", thread_colour="#1f4e7a", blank_id=None, notes="x")
     assert set(bad.value.errors) == {"title", "blank_id"}
     assert "follows the spec" in bad.value.errors["title"]
-    change_build(session, ENQUIRY, title="7 ft casting", blank_id=BLANK, notes="kept")
+    change_build(session, ENQUIRY, by, title="7 ft casting", blank_id=BLANK, notes="kept")
     assert build_view(session, ENQUIRY).notes == "kept"
-    change_build(session, ORDER, title="9 ft", thread_colour="#000000")
+    change_build(session, ORDER, by, title="9 ft", thread_colour="#000000")
     assert build_view(session, ORDER).title == "9 ft"

@@ -17,6 +17,7 @@ from tests.web.bench_shop import HTMX
 
 SignIn = Callable[[Role], TestClient]
 PLAN = {"customer_id": "1", "title": "7 ft casting", "sequence_id": "1", "thread_colour": "#1f4e7a"}
+WHY = {"promise_reason": "A guide came bent."}
 
 
 @pytest.fixture
@@ -95,9 +96,9 @@ def test_a_promise_that_is_over_is_taken_and_said(desk: TestClient) -> None:
     over = "The promised day is over already."
     desk.post("/desk/builds/new", data={**PLAN, "promised_on": "2026-03-01"})
     assert over in desk.get("/builds/26-001").text
-    desk.post("/builds/26-001/edit", data={**PLAN, "promised_on": "2026-03-02"})
+    desk.post("/builds/26-001/edit", data={**PLAN, **WHY, "promised_on": "2026-03-02"})
     assert over not in desk.get("/builds/26-001").text
-    desk.post("/builds/26-001/edit", data={**PLAN, "promised_on": "2026-02-28"})
+    desk.post("/builds/26-001/edit", data={**PLAN, **WHY, "promised_on": "2026-02-28"})
     assert over in desk.get("/builds/26-001").text
 
 

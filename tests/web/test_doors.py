@@ -28,6 +28,8 @@ PUBLIC = {
     "/first-run/{token}",
     "/rod/{token:path}",
     "/rod/{token}/photos/{picture}",
+    "/rod/{token}/messages",
+    "/rod/{token}/messages/seen",
     "/quote/{token:path}",
     "/calendar/{token}.ics",
     "/api/openapi.json",

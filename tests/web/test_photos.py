@@ -128,6 +128,7 @@ HEIC = b"\0\0\0\x18ftypheic" + b"\0" * 100
         ([HEIC], {}, "file", "This is a HEIC photo, which cannot be read here"),
         ([JPEG, b"<svg/>", HEIC], {}, "file",
          "IMG_2.jpg: This is an SVG drawing, not a photo; please send a JPEG, PNG or WebP. IMG_3.jpg: This"),
+        ([JPEG, b"%PDF"], {}, "file", "None of these photos was kept; please choose the others again."),
         ([JPEG[:-900]], {}, "file", "damaged"),
         ([JPEG] * (MOST_PHOTOS + 1), {}, "file", "At most 8 photos"),
         ([b"x" * (MOST_PHOTO_BYTES + 1)], {}, "file", "more than 25 MB"),

@@ -8,7 +8,9 @@ from pydantic import BaseModel, Field
 from shop.queries.builds import BuildView, build_view, builds_after
 from shop.queries.sequences import sequence_for_kind
 from shop.queries.shop import read_shop
+from shop.rules.promises import MOST_REASON
 from shop.rules.refusals import BadInput
+from shop.services.bench import Signer
 from shop.services.builds import change_build, take_on_build
 from shop.services.events import advance, send_back
 from shop.web.api.base import CAN_BE_HELD, After, Body, Limit, Once, Page, Ref, Truth, api_router, page_of
@@ -25,6 +27,9 @@ Title = Annotated[str, Field(max_length=120, examples=["7 ft casting rod"])]
 RodKind = Literal["casting", "spinning", "fly", "surf", "boat", "repair"]
 Colour = Annotated[str, Field(pattern="^#[0-9a-f]{6}$", examples=["#7a1f2b"])]
 Notes = Annotated[str, Field(max_length=4000)]
+REASON = "Why the promised day moves; the customer is told, and it stays on the record."
+PromiseReason = Annotated[str, Field(max_length=MOST_REASON, description=REASON)]
+CHANGE_BY = "The last day on which the customer may change something, where the shop named one."
 
 
 class BuildIn(Body):
@@ -42,12 +47,17 @@ class BuildIn(Body):
 
 
 class BuildChanges(Body):
-    """What changes of a build; whatever is left out stays, and null takes a blank or a promise away."""
+    """What changes of a build; whatever is left out stays, and null takes a blank or a day away.
+
+    A promise that was made moves with a `promise_reason`.
+    """
 
     customer_id: Ref | None = None
     title: Title | None = None
     blank_id: Ref | None = None
     promised_on: DayIn | None = None
+    promise_reason: PromiseReason = ""
+    change_by: Annotated[DayIn | None, Field(description=CHANGE_BY)] = None
     thread_colour: Colour | None = None
     notes: Notes | None = None
 
@@ -67,6 +77,7 @@ class BuildOut(BaseModel):
     promised_on: date | None
     thread_colour: str
     notes: str
+    change_by: Annotated[date | None, Field(description=CHANGE_BY)]
     stage: str | None
     pass_: Annotated[int, Field(serialization_alias="pass")]
     is_enquiry: bool
@@ -100,7 +111,7 @@ def post_build(actor: KeyForDesk, session: Writing, _once: Once, now: Now, body:
     """Take a build on; it gets the next printed number of the year."""
     plan = body.model_dump()
     plan["sequence_id"], plan["rod_kind"] = sequence_for_kind(session, body.sequence_id, body.rod_kind)
-    build = take_on_build(session, now=now, zone=read_shop(session).zone, **plan)
+    build = take_on_build(session, now=now, zone=read_shop(session).zone, actor=actor, **plan)
     return build_out(build_view(session, build.number))
 
 
@@ -111,13 +122,15 @@ def get_build(actor: KeyForLooking, session: Reading, number: str) -> Any:
 
 
 @router.patch("/builds/{number}", response_model=BuildOut)
-def patch_build(actor: KeyForDesk, session: Writing, _once: Once, number: str, body: BuildChanges) -> Any:
+def patch_build(
+    actor: KeyForDesk, session: Writing, _once: Once, now: Now, number: str, body: BuildChanges
+) -> Any:
     """Change the plan of a build; its kind of rod and its sequence stay as it started."""
     changes = body.model_dump(exclude_unset=True)
     for name in ("customer_id", "title", "thread_colour", "notes"):
         if name in changes and changes[name] is None:
             raise BadInput({name: f"{name} may be left out, but it cannot be null."})
-    change_build(session, number, **changes)
+    change_build(session, number, Signer(now, actor), **changes)
     return build_out(build_view(session, number))
 
 

@@ -6,7 +6,7 @@ from pydantic import BaseModel, Field
 
 from shop.queries.customers import CustomerView, customer_view, customers_after
 from shop.services.customers import add_customer, change_customer
-from shop.web.api.base import After, Body, Limit, Once, Page, api_router, page_of
+from shop.web.api.base import After, Body, Limit, Once, Page, Truth, api_router, page_of
 from shop.web.deps import Now, Reading, Writing
 from shop.web.doors import KeyForDesk, KeyForLooking
 
@@ -25,6 +25,7 @@ class CustomerIn(Body):
     email: Email = ""
     phone: Phone = ""
     notes: Notes = ""
+    wants_mail: Truth = True
 
 
 class CustomerChanges(Body):
@@ -34,6 +35,7 @@ class CustomerChanges(Body):
     email: Email | None = None
     phone: Phone | None = None
     notes: Notes | None = None
+    wants_mail: Truth | None = None
 
 
 class CustomerOut(BaseModel):
@@ -44,6 +46,7 @@ class CustomerOut(BaseModel):
     email: str
     phone: str
     notes: str
+    wants_mail: bool
 
 
 @router.get("/customers", response_model=Page[CustomerOut])

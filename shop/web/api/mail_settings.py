@@ -24,7 +24,7 @@ from shop.web.doors import KeyForWays
 router = api_router("mail settings")
 
 Host = Annotated[str, Field(max_length=253, examples=["mail.example.org"])]
-Port = Annotated[int, Field(ge=1, le=MOST_PORT, description="The server's port."), OnlyNumber]
+Port = Annotated[int, Field(ge=1, le=MOST_PORT), OnlyNumber]
 Text = Annotated[str, Field(max_length=254)]
 Name = Annotated[str, Field(max_length=120)]
 Password = Annotated[
@@ -38,7 +38,7 @@ class MailSettingsChanges(Body):
 
     is_on: Truth | None = None
     host: Host | None = None
-    port: Port | None = None
+    port: Annotated[Port | None, Field(description="The server's port.")] = None
     security: Security | None = None
     user_name: Text | None = None
     password: Password | None = None

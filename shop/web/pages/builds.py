@@ -14,8 +14,10 @@ from shop.queries.builds import BuildView, build_view
 from shop.queries.customers import customer_view, customers_by_name
 from shop.queries.sequences import present_sequences, sequence_view
 from shop.queries.specs import revisions_of_build
+from shop.rules.promises import MOST_REASON
 from shop.rules.refusals import BadInput, NotOnFile
-from shop.services.builds import change_build, take_on_build
+from shop.services.bench import Signer
+from shop.services.builds import OF_THE_SPEC, change_build, take_on_build
 from shop.services.status_links import end_link, give_link
 from shop.web.deps import Form, Now, Posted, Reading, TheHub, Writing
 from shop.web.doors import AtDesk
@@ -60,7 +62,7 @@ def take_on(actor: AtDesk, page: Page, session: Writing, now: Now, posted: Form)
         with _beside("sequence_id"):
             rod_kind = sequence_view(session, sequence_id).rod_kind
         build = take_on_build(
-            session, now=now, zone=page.zone, sequence_id=sequence_id, rod_kind=rod_kind, **plan
+            session, now=now, zone=page.zone, sequence_id=sequence_id, rod_kind=rod_kind, actor=actor, **plan
         )
     notice = f"Build {build.number} is taken on.{_past_promise(build.promised_on, now, page)}"
     return page.go(f"/builds/{build.number}", notice)
@@ -77,8 +79,13 @@ def _of_plan(session: Session, build: BuildView) -> dict[str, Any]:
 def edit_build(actor: AtDesk, page: Page, session: Reading, number: str) -> Response:
     """The plan of a build, to change."""
     build = build_view(session, number)
-    values = {**build._asdict(), "promised_on": build.promised_on.isoformat() if build.promised_on else ""}
+    days = {"promised_on": _iso(build.promised_on), "change_by": _iso(build.change_by)}
+    values = {**build._asdict(), **days, "blank_id": build.blank_id or ""}
     return page.show(EDIT, here="desk", form=FormView(values), **_of_plan(session, build))
+
+
+def _iso(day: date | None) -> str:
+    return "" if day is None else day.isoformat()
 
 
 @router.post("/builds/{number}/edit")
@@ -87,8 +94,14 @@ def save_build(actor: AtDesk, page: Page, session: Writing, now: Now, number: st
     page.here = "desk"
     build = build_view(session, number)
     with showing_again(page, EDIT, posted, lambda: _of_plan(session, build)):
-        plan = _plan(session, posted, Fields(posted))
-        change_build(session, number, **plan)
+        fields = Fields(posted)
+        reason = fields.text("promise_reason", "The reason", MOST_REASON)
+        change_by = fields.day("change_by", "The last day for changes")
+        plan = _plan(session, posted, fields)
+        if revisions_of_build(session, build.id).spec:
+            plan = {name: said for name, said in plan.items() if name not in OF_THE_SPEC}
+        signer = Signer(now, actor)
+        change_build(session, number, signer, promise_reason=reason, change_by=change_by, **plan)
     return page.go(f"/builds/{number}", f"The plan is saved.{_past_promise(plan['promised_on'], now, page)}")
 
 

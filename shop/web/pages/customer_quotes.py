@@ -3,14 +3,12 @@
 Works without scripts and with no cookie of ours. A link that is unknown or withdrawn always answers the same.
 """
 
-from collections.abc import Iterator
-from contextlib import contextmanager
 from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from fastapi import APIRouter
-from starlette.responses import HTMLResponse, Response
+from starlette.responses import Response
 
 from shop.db.sessions import Session
 from shop.queries.builds import build_view_by_id
@@ -22,12 +20,13 @@ from shop.services.quotes import CUSTOMER, GONE, answer_quote
 from shop.services.tokens import hash_of
 from shop.web.benches import TheBench
 from shop.web.deps import Form, Reading, Writing
-from shop.web.forms import FormView, ShowAgain, showing_again
+from shop.web.forms import FormView, showing_again
 from shop.web.offer_lines import customer_lines, what_goes_in
-from shop.web.pages.news import HEADERS
+from shop.web.private_pages import HEADERS, privately
 from shop.web.running import ReadingRoute
+from shop.web.spec_page import blank_of
 from shop.web.spec_words import spec_lines
-from shop.web.templating import Frame, Page
+from shop.web.templating import Page
 from shop.web.wording import day
 
 router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
@@ -37,7 +36,7 @@ TEMPLATE, NONE = "pages/customer_quote.html", "pages/customer_quote_none.html"
 @router.get("/quote/{token:path}")
 def show_customer_quote(page: Page, session: Reading, bench: TheBench, token: str) -> Response:
     """The quote, with a form to answer it while it may be answered."""
-    with privately(page):
+    with privately(page, NONE):
         found = _found(session, token)
         response = page.show(TEMPLATE, form=FormView(), **quote_told(session, found, bench.now, page.zone))
     response.headers.update(HEADERS)
@@ -48,7 +47,7 @@ def show_customer_quote(page: Page, session: Reading, bench: TheBench, token: st
 def take_customer_answer(page: Page, session: Writing, bench: TheBench, token: str, posted: Form) -> Response:
     """The customer's yes or no; then the same page, which says what was answered."""
     with (
-        privately(page),
+        privately(page, NONE),
         showing_again(page, TEMPLATE, posted, lambda: _told_anew(session, token, bench.now, page.zone)),
     ):
         answer, name = posted.get("answer", ""), posted.get("name", "")
@@ -56,22 +55,6 @@ def take_customer_answer(page: Page, session: Writing, bench: TheBench, token: s
     response = page.go(f"/quote/{token}")
     response.headers.update(HEADERS)
     return response
-
-
-@contextmanager
-def privately(page: Frame) -> Iterator[None]:
-    """Give every answer of the block the headers of a private page, and the one for a link that is none."""
-    # The page is the customer's, whoever looks at it.
-    page.person, page.notice = None, None
-    try:
-        yield
-    except ShowAgain as again:
-        again.response.headers.update(HEADERS)
-        raise
-    except NotOnFile as gone:
-        response: HTMLResponse = page.show(NONE, status=404)
-        response.headers.update(HEADERS)
-        raise ShowAgain(response) from gone
 
 
 def _found(session: Session, token: str) -> QuoteView:
@@ -112,5 +95,7 @@ def quote_told(session: Session, quote: QuoteView, now: datetime, zone: ZoneInfo
 def _spec_lines(session: Session, quote: QuoteView) -> list[tuple[str, str]]:
     """What the spec says at the revision that the quote is for; nothing where there is none."""
     revisions = specs_of(session, quote.build_id) if quote.spec_revision else []
-    found = next((spec.value for spec in revisions if spec.revision == quote.spec_revision), None)
-    return [] if found is None else [(line.label, line.text) for line in spec_lines(found)]
+    found = next((spec for spec in revisions if spec.revision == quote.spec_revision), None)
+    if found is None:
+        return []
+    return [(line.label, line.text) for line in spec_lines(found.value, blank_of(session, found))]

@@ -23,7 +23,7 @@ EDIT = "pages/customer.html"
 @router.get("/desk/customers/new")
 def new_customer(actor: AtDesk, page: Page, then: str = "") -> Response:
     """An empty form for a new customer; `then` is `build` on the way to taking a build on."""
-    return page.show(NEW, here="desk", form=FormView({"then": then}))
+    return page.show(NEW, here="desk", form=FormView({"then": then, "wants_mail": True}))
 
 
 @router.post("/desk/customers/new")
@@ -79,6 +79,7 @@ def _fields(posted: Posted) -> dict[str, Any]:
         "email": fields.text("email", "The e-mail address", 254),
         "phone": fields.text("phone", "The telephone number", 40),
         "notes": fields.text("notes", "The notes", 4000),
+        "wants_mail": bool(posted.get("wants_mail")),
     }
     fields.done()
     return values

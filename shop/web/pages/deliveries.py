@@ -48,13 +48,14 @@ MOST_LATEST = 50
 
 @router.get("/shelf/deliveries")
 def show_deliveries(actor: Looking, page: Page, session: Reading, bench: TheBench) -> Response:
-    """What is to be looked at or may still go back, and the latest deliveries."""
+    """What is to be looked at or may still go back, and the latest that are done with."""
     today = today_of(page, bench)
-    waiting, latest = waiting_deliveries(session, today), latest_deliveries(session, MOST_LATEST)
-    lines = lines_of_deliveries(session, {delivery.id for delivery in (*waiting, *latest)})
+    waiting = waiting_deliveries(session, today)
+    done = [delivery for delivery in latest_deliveries(session, MOST_LATEST) if delivery not in waiting]
+    lines = lines_of_deliveries(session, {delivery.id for delivery in (*waiting, *done)})
     return page.show(
         LIST, here="shelf", head=HEAD, waiting=delivery_rows(waiting, lines, today),
-        latest=delivery_rows(latest, lines, today), may_desk=actor.may(Right.DESK),
+        done=delivery_rows(done, lines, today), may_desk=actor.may(Right.DESK),
     )  # fmt: skip
 
 

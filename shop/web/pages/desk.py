@@ -1,5 +1,6 @@
 """The Desk: open builds by their promise, finished ones, and the customers."""
 
+from datetime import date
 from typing import Any
 
 from fastapi import APIRouter
@@ -7,6 +8,7 @@ from starlette.responses import Response
 
 from shop.queries.builds import BuildView, finished_builds, open_builds
 from shop.queries.customers import customers_by_name
+from shop.queries.promises import moved_promises
 from shop.rules.people import Actor, Right
 from shop.web.benches import TheBench
 from shop.web.deps import Reading
@@ -14,7 +16,7 @@ from shop.web.doors import Looking
 from shop.web.rods import promised_words
 from shop.web.running import ReadingRoute
 from shop.web.templating import Page
-from shop.web.wording import when
+from shop.web.wording import day, when
 
 router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
 TEMPLATE = "pages/desk.html"
@@ -26,6 +28,12 @@ def _name(build: BuildView) -> dict[str, str]:
     return {"text": f"{build.number} {build.title}", "href": f"/builds/{build.number}"}
 
 
+def _promise(build: BuildView, first: date | None, today: date) -> str:
+    """The promised day, with the first one beside it where that was another."""
+    moved = "" if first is None else f" · first promised {day(first, today)}"
+    return (promised_words(build, today) or "no day promised") + moved
+
+
 def _rights(actor: Actor) -> dict[str, bool]:
     return {"may_desk": actor.may(Right.DESK)}
 
@@ -34,10 +42,11 @@ def _rights(actor: Actor) -> dict[str, bool]:
 def show_open_builds(actor: Looking, page: Page, session: Reading, bench: TheBench) -> Response:
     """Open builds, the soonest promise first."""
     today = bench.now.astimezone(page.zone).date()
+    first = {moved.number: moved.first for moved in moved_promises(session)}
     rows: list[list[Any]] = [
         [
             _name(build), build.customer, build.rod_kind, build.stage or "not begun",
-            promised_words(build, today) or "no day promised",
+            _promise(build, first.get(build.number), today),
         ]
         for build in open_builds(session)
     ]  # fmt: skip

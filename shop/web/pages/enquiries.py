@@ -5,7 +5,6 @@ from typing import Any
 from fastapi import APIRouter
 from starlette.responses import Response
 
-from shop.db.builds import Build
 from shop.db.sessions import Session
 from shop.queries.customers import CustomerView, customers_by_name
 from shop.queries.enquiries import open_enquiries
@@ -67,15 +66,15 @@ def take_down(actor: AtDesk, page: Page, session: Writing, bench: TheBench, post
         if what == "more":
             return page.show(NEW, form=FormView(posted), **_as_typed(page, session, posted))
         at_bench = bench.bench(session, actor)
-        build = _take_down(page, session, at_bench, posted)
+        number = _take_down(page, session, at_bench, posted)
         if what == "order":
-            take_on_order(session, build.number, at_bench)
+            take_on_order(session, number, at_bench)
     said = "Order" if what == "order" else "Enquiry"
-    return page.go(f"/builds/{build.number}/spec", f"{said} {build.number} is taken down.")
+    return page.go(f"/builds/{number}/spec", f"{said} {number} is taken down.")
 
 
-def _take_down(page: Frame, session: Session, bench: Bench, posted: Posted) -> Build:
-    """Everything the form says, its faults all at once: the customer's and the spec's."""
+def _take_down(page: Frame, session: Session, bench: Bench, posted: Posted) -> str:
+    """The number of what the form says; its faults are told all at once, the customer's and the spec's."""
     fields = Fields(posted)
     on_file = {item.id: item for item in customers_by_name(session)}
     customer_id = _whom(posted, fields, on_file)
@@ -86,7 +85,8 @@ def _take_down(page: Frame, session: Session, bench: Bench, posted: Posted) -> B
     if customer_id is None:
         customer_id = _new_customer(session, bench, fields, name, email, phone)
     fields.done()
-    return take_down_enquiry(session, bench, zone=page.zone, customer_id=customer_id, spec=spec, notes=notes)
+    build = take_down_enquiry(session, bench, zone=page.zone, customer_id=customer_id, spec=spec, notes=notes)
+    return build.number
 
 
 def _whom(posted: Posted, fields: Fields, on_file: dict[int, CustomerView]) -> int | None:

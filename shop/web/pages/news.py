@@ -1,91 +1,94 @@
-"""News of your rod: the customer's private page. It shows only what the sequence has words for."""
+"""News of your rod: the customer's private page, the messages written on it, and the shop's preview of it."""
 
-from datetime import datetime
-from typing import Any, NamedTuple
-from zoneinfo import ZoneInfo
+from typing import Any
 
 from fastapi import APIRouter
-from starlette.responses import HTMLResponse, Response
+from starlette.responses import Response
 
-from shop.queries.bench import BenchRow
-from shop.queries.builds import build_view_by_id
+from shop.db.sessions import Session
+from shop.queries.builds import build_view, build_view_by_id
+from shop.queries.photos import shared_photos
 from shop.queries.status_links import build_of_token
-from shop.rules.sequences import HoldKind
+from shop.rules.refusals import NotOnFile
+from shop.services.messages import mark_seen_by_customer, write_from_customer
 from shop.services.tokens import hash_of
-from shop.web.benches import TheBench
-from shop.web.deps import Reading
-from shop.web.rods import drawing_of
+from shop.web.benches import BenchSide, TheBench
+from shop.web.deps import Form, Reading, Writing
+from shop.web.doors import AtDesk
+from shop.web.forms import FormView, showing_again
+from shop.web.news_page import news_of, shown_as
+from shop.web.photo_page import preview_picture, shared_picture
+from shop.web.private_pages import GONE, HEADERS, privately
 from shop.web.running import ReadingRoute
-from shop.web.templating import Page
-from shop.web.wording import day
+from shop.web.templating import Frame, Page
 
 router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
-HEADERS = {
-    "cache-control": "no-store, private",
-    "referrer-policy": "no-referrer",
-    "x-robots-tag": "noindex, nofollow",
-}
-CURING = frozenset({HoldKind.SET, HoldKind.FULL_CURE, HoldKind.RECOAT})
+TEMPLATE, NONE = "pages/news.html", "pages/news_none.html"
 
 
-class NewsStage(NamedTuple):
-    """A stage in the customer's words: `done`, `next` or `later`, and the day it was reached."""
+@router.post("/rod/{token}/messages")
+def take_message(page: Page, session: Writing, bench: TheBench, token: str, posted: Form) -> Response:
+    """Take down what the customer writes; then the same page, which shows it."""
+    with (
+        privately(page, NONE),
+        showing_again(page, TEMPLATE, posted, lambda: _told_anew(page, session, bench, token)),
+    ):
+        text = posted.get("text", "")
+        write_from_customer(session, _build_of(session, token), now=bench.now, text=text)
+    return _back(page, token)
 
-    name: str
-    state: str
-    text: str
+
+@router.post("/rod/{token}/messages/seen")
+def take_seen(page: Page, session: Writing, bench: TheBench, token: str) -> Response:
+    """The customer says that they have read what the shop wrote."""
+    with privately(page, NONE):
+        mark_seen_by_customer(session, _build_of(session, token), now=bench.now)
+    return _back(page, token)
 
 
 @router.get("/rod/{token:path}")
 def show_news(page: Page, session: Reading, bench: TheBench, token: str) -> Response:
     """How the rod is coming; a link that is unknown, replaced or ended always answers the same."""
-    build_id = build_of_token(session, hash_of(token))
-    # The page is the customer's, whoever looks at it.
-    page.person, page.notice = None, None
-    if build_id is None:
-        response: HTMLResponse = page.show("pages/news_none.html", status=404)
-    else:
-        row = bench.row_of(session, build_view_by_id(session, build_id))
-        response = page.show("pages/news.html", **news_of(row, bench.now, page.zone))
+    with privately(page, NONE):
+        response = page.show(TEMPLATE, form=FormView(), **_told(page, session, bench, token))
     response.headers.update(HEADERS)
     return response
 
 
-def news_of(row: BenchRow, now: datetime, zone: ZoneInfo) -> dict[str, Any]:
-    """What the customer may know of a rod, in finished words."""
-    today = now.astimezone(zone).date()
-    told = [stage for stage in row.sequence.stages if stage.customer_words]
-    first_open = next((stage for stage in told if stage.name not in row.facts.reached), None)
-    stages = []
-    for stage in told:
-        reached = row.facts.reached.get(stage.name)
-        if reached is not None:
-            text = day(reached.at.astimezone(zone).date(), today)
-            stages.append(NewsStage(stage.customer_words, "done", text))
-        else:
-            # The words tell of a stage as done, so the one to come must be told apart in words too.
-            state, text = ("next", "comes next") if stage is first_open else ("later", "")
-            stages.append(NewsStage(stage.customer_words, state, text))
-    return {
-        "title": row.build.title,
-        "drawing": drawing_of(row, compact=False),
-        "stages": stages,
-        "now_words": _now_words(row, now, zone),
-        "promised": day(row.build.promised_on, today) if row.build.promised_on else "",
-        "finished": row.build.closed_at is not None,
-    }
+@router.get("/builds/{number}/news")
+def show_preview(actor: AtDesk, page: Page, session: Reading, bench: TheBench, number: str) -> Response:
+    """The customer's page as the shop sees it before anybody else; it needs no link."""
+    build = build_view(session, number)
+    row = bench.row_of(session, build)
+    pictures = [preview_picture(photo) for photo in shared_photos(session, build.id)]
+    told = news_of(session, row, page.shop, bench.now, pictures)
+    page.notice = None
+    return page.show(TEMPLATE, form=FormView(), **told, **shown_as(preview=number))
 
 
-def _now_words(row: BenchRow, now: datetime, zone: ZoneInfo) -> str:
-    """What is being waited for, without a word that is the shop's alone."""
-    decision = row.decision
-    if decision.stage is None:
-        return "Your rod is finished."
-    never = any(hold.kind in CURING and hold.clears_at is None for hold in decision.holds)
-    if never and any(cure.full_at is None for cure in row.cures):
-        return "Something on it is hardening slowly; it is given the time it needs."
-    until = decision.time_clears_at
-    if until is not None:
-        last = day(until.astimezone(zone).date(), now.astimezone(zone).date())
-        return f"Something on it is hardening until about {last}; nobody needs to do anything until then."
-    return "It waits for its next step at the bench."
+def _build_of(session: Session, token: str) -> int:
+    """The id of the build that a live link opens. Raises `NotOnFile`."""
+    build_id = build_of_token(session, hash_of(token))
+    if build_id is None:
+        raise NotOnFile(GONE)
+    return build_id
+
+
+def _told(page: Frame, session: Session, bench: BenchSide, token: str) -> dict[str, Any]:
+    build_id = _build_of(session, token)
+    row = bench.row_of(session, build_view_by_id(session, build_id))
+    pictures = [shared_picture(token, photo) for photo in shared_photos(session, build_id)]
+    told = news_of(session, row, page.shop, bench.now, pictures)
+    return {**told, **shown_as(action=f"/rod/{token}/messages")}
+
+
+def _told_anew(page: Frame, session: Session, bench: BenchSide, token: str) -> dict[str, Any]:
+    # What was written before a refusal is dropped; the page must not show it as taken.
+    session.rollback()
+    return _told(page, session, bench, token)
+
+
+def _back(page: Frame, token: str) -> Response:
+    response = page.go(f"/rod/{token}#messages")
+    response.headers.update(HEADERS)
+    return response

@@ -16,9 +16,9 @@ from shop.queries.status_links import build_of_token
 from shop.services.tokens import hash_of
 from shop.web.addresses import MOST_WHOLE
 from shop.web.deps import Reading, TheHub
-from shop.web.pages.news import HEADERS
 from shop.web.photo_pictures import HEADERS as PICTURE_HEADERS
 from shop.web.photo_pictures import MEDIA_TYPE
+from shop.web.private_pages import HEADERS
 from shop.web.running import ReadingRoute
 from shop.web.templating import Page
 
