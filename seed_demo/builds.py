@@ -11,6 +11,7 @@ from seed_demo.enquiries import fill_enquiries
 from seed_demo.hand import Hand
 from seed_demo.make_ups import lay_down
 from seed_demo.money import agree_on, quote_an_enquiry
+from seed_demo.news import fill_news
 from seed_demo.shelf import Shelf
 from seed_demo.shop import TIME_ZONE
 from seed_demo.stock import count_the_shelf
@@ -88,6 +89,7 @@ def take_on_builds(
     count_the_shelf(session, shelf, hand.bench(now))
     fill_enquiries(hand, build_record(session, taken_on[CHANGED]), now=now)
     quote_an_enquiry(hand, secret, now=now)
+    fill_news(session, hand, build_record(session, taken_on[SHOWN]), now=now)
     return shown
 
 

@@ -62,7 +62,7 @@ def fill_enquiries(hand: Hand, changed: Build, *, now: datetime) -> None:
 
 def _change_colour(hand: Hand, build: Build, now: datetime) -> None:
     """A rod on the bench whose thread is to be another: the change came in time, and a ticket is stale."""
-    spec = replace(WHOLE, title=build.title, blank_id=build.blank_id, thread_colour=build.thread_colour)
+    spec = replace(WHOLE, title=build.title, blank_id=build.blank_id)
     other = replace(spec, thread_colour="#2f6b3a", thread_name="forest green, size A")
     revise_spec(hand.session, build.number, hand.bench(now - timedelta(hours=3)), spec, revision=0)
     revise_spec(

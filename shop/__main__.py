@@ -11,8 +11,10 @@ import typer.main
 
 from shop.commands.accounts import key, user
 from shop.commands.database import migrate
+from shop.commands.exports import export
 from shop.commands.faults import EXPECTED, line_of
 from shop.commands.imports import HELP, take_in_file
+from shop.commands.publishing import publish
 from shop.commands.serve import serve
 
 app = typer.Typer(
@@ -20,7 +22,9 @@ app = typer.Typer(
 )
 app.command()(serve)
 app.command()(migrate)
+app.command()(publish)
 app.command("import", help=HELP)(take_in_file)
+app.command()(export)
 app.add_typer(user, name="user")
 app.add_typer(key, name="key")
 

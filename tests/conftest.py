@@ -32,6 +32,14 @@ from shop.web.memory import Memory
 START = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
 PASSWORD = "a long enough password"
 IN_MEMORY = Path("/dev/shm")
+HERE = Path(__file__).parent
+# The folders whose tests start programs: a browser, servers, a database.
+WITH_PROCESSES = {"browser", "packaging", "commands", "db"}
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Long tests first: what the workers share out between them at the end is then short."""
+    items.sort(key=lambda item: item.path.relative_to(HERE).parts[0] not in WITH_PROCESSES)
 
 
 def pytest_collection_finish() -> None:

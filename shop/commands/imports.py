@@ -6,6 +6,7 @@ from typing import Annotated
 
 import typer
 
+from shop.commands.exports import take_in_everything
 from shop.commands.faults import CannotDo
 from shop.commands.opening import opened
 from shop.commands.progress import progress
@@ -35,13 +36,16 @@ Kind = StrEnum("Kind", {kind.name: kind.value for kind in ImportKind} | {"EVERYT
 
 def take_in_file(
     kind: Annotated[Kind, typer.Argument(help="What the file lists.")],
-    file: Annotated[Path, typer.Argument(help="The file.")],
+    file: Annotated[Path, typer.Argument(help="The file; for everything, the folder or the zip file.")],
     dry_run: Annotated[
         bool, typer.Option("--dry-run", help="Only say what would be done, or what is wrong.")
     ] = False,
 ) -> None:
     """Look through a file and take it in."""
     with opened(Settings()) as hub:
+        if kind.value == EVERYTHING:
+            take_in_everything(hub, file, dry_run)
+            return
         _take_in(hub, ImportKind(kind), file, dry_run)
 
 

@@ -86,6 +86,14 @@ class PhotoFolder:
                 if path.name.startswith(f"{name}-"):
                     path.unlink(missing_ok=True)
 
+    def files_of(self, name: str) -> list[Path]:
+        """The files of every size of a photo, in order; none where they are missing."""
+        return sorted(self._root.glob(f"{name[:2]}/{name}-*.jpg"))
+
+    def put_back(self, file_name: str, jpeg: bytes) -> None:
+        """Lay down a file that came out of such a folder, under its own name. Raises `OSError`."""
+        self._put(self._root / file_name[:2] / file_name, jpeg)
+
     def clear_orphans(self, known: Collection[str], now: datetime) -> int:
         """Delete the files of every photo but the known ones; gives how many files went.
 
@@ -105,6 +113,12 @@ class PhotoFolder:
         for path in self._root.glob("[0-9a-f][0-9a-f]/*"):
             if path.suffix in (".jpg", UNFINISHED):
                 yield path
+
+
+def photo_of(file_name: str) -> str | None:
+    """The name of the photo that a file is a size of; none where it is no file of ours."""
+    found = _FILE.fullmatch(file_name)
+    return found[1] if found else None
 
 
 def _sync_folder(folder: Path) -> None:

@@ -19,10 +19,8 @@ from typing import IO, Any, NamedTuple
 
 from PIL import Image, ImageCms, UnidentifiedImageError
 
-try:
+if sys.platform == "linux":
     import resource
-except ImportError:  # not on Windows: there only time is limited, by whoever starts the program
-    resource = None  # type: ignore[assignment]
 
 # The camera of a phone gives 12 to 50 million pixels.
 MOST_PIXELS = 64_000_000
@@ -203,8 +201,11 @@ def _jpeg(picture: Image.Image) -> bytes:
 
 
 def main() -> None:
-    """Make the photo on standard input, within fixed memory and time."""
-    if resource is not None:
+    """Make the photo on standard input, within fixed memory and time.
+
+    Elsewhere than on Linux only time is limited, by whoever starts the program.
+    """
+    if sys.platform == "linux":
         resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY_BYTES, MOST_MEMORY_BYTES))
         resource.setrlimit(resource.RLIMIT_CPU, (MOST_CPU_SECONDS, MOST_CPU_SECONDS))
     said: dict[str, Any]

@@ -60,7 +60,10 @@ _PAGE = _VIEW.where(Build.id > bindparam("after")).order_by(Build.id).limit(bind
 _OPEN = _VIEW.where(Build.closed_at.is_(None), ~Build.is_enquiry).order_by(
     func.coalesce(Build.promised_on, date(9999, 12, 31)), Build.number
 )
-_ENQUIRIES = _VIEW.where(Build.closed_at.is_(None), Build.is_enquiry).order_by(Build.id.desc())
+# Not by id: SQLite would walk every build backwards rather than sort the few that are open.
+_ENQUIRIES = _VIEW.where(Build.closed_at.is_(None), Build.is_enquiry).order_by(
+    Build.created_at.desc(), Build.number.desc()
+)
 _FINISHED = (
     _VIEW.where(Build.closed_at.is_not(None), Build.id < bindparam("before"))
     .order_by(Build.id.desc())

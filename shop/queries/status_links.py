@@ -1,5 +1,7 @@
 """Status links: which build a token opens, and the token of a build's live link."""
 
+from typing import NamedTuple
+
 from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
@@ -8,9 +10,24 @@ from shop.db.status_links import StatusLink
 _BUILD = select(StatusLink.build_id).where(
     StatusLink.token_hash == bindparam("token_hash"), StatusLink.ended_at.is_(None)
 )
+_LIVE = (
+    select(StatusLink.build_id, StatusLink.nonce).where(StatusLink.ended_at.is_(None)).order_by(StatusLink.id)
+)
 _NONCE = select(StatusLink.nonce).where(
     StatusLink.build_id == bindparam("build_id"), StatusLink.ended_at.is_(None)
 )
+
+
+class LiveLink(NamedTuple):
+    """A live link: its build, and what its token is made from."""
+
+    build_id: int
+    nonce: str
+
+
+def live_nonces(session: Session) -> list[LiveLink]:
+    """Every live link, in the order in which they were given."""
+    return [LiveLink(*row) for row in session.execute(_LIVE)]
 
 
 def build_of_token(session: Session, token_hash: str) -> int | None:

@@ -118,7 +118,8 @@ def _batches(
             batch = []
     if not found.lines:
         found.add([LineFault(1, "", "There is no line below the names of the columns.")])
-    yield batch
+    if batch:
+        yield batch
 
 
 def _head(kind: ImportKind, walk: Iterator[tuple[int, list[str]]], found: Found) -> Head | None:

@@ -4,7 +4,7 @@ Pages, the shop's preview and the plain files of `publish` all show what is put 
 """
 
 from collections.abc import Iterable
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
@@ -20,6 +20,8 @@ from shop.web.message_page import MOST_SHOWN, WRITE_HINT, customer_line
 from shop.web.photo_page import Picture
 from shop.web.rods import drawing_of
 from shop.web.wording import amount, day
+
+_EVER = datetime.max.replace(tzinfo=UTC)
 
 
 class NewsStage(NamedTuple):
@@ -69,7 +71,7 @@ def news_of(
     }
 
 
-def shown_as(*, action: str = "", preview: str = "", contact: str = "") -> dict[str, str]:
+def shown_as(*, action: str = "", preview: str = "", contact: str = "") -> dict[str, Any]:
     """How the page is shown: with the address that its forms go to, as a preview of a build, or as a file.
 
     A file takes no messages; `contact` is the mail address that it names instead, if there is one.
@@ -115,18 +117,16 @@ def _now_words(row: BenchRow, now: datetime, zone: ZoneInfo) -> str:
 
 
 def _hardening(row: BenchRow, today: date, zone: ZoneInfo) -> list[tuple[str, str]]:
-    """Every place where something is still hardening, and until about when; the last to be hard comes last."""
-    found: dict[str, list[datetime | None]] = {}
+    """Every place where something is still hardening, and until about when; the slowest comes last."""
+    ends: dict[str, datetime | None] = {}
     for cure in row.cures:
-        found.setdefault(cure.place, []).append(cure.full_at)
+        end, other = cure.full_at, ends.get(cure.place, cure.full_at)
+        ends[cure.place] = None if end is None or other is None else max(end, other)
     said = []
-    for place, ends in found.items():
-        known = [end for end in ends if end is not None]
-        slow = len(known) < len(ends)
-        words = "slowly" if slow else f"until about {day(max(known).astimezone(zone).date(), today)}"
-        said.append((slow, max(known, default=None), (f"On the {place}", words)))
-    said.sort(key=lambda item: (item[0], "" if item[1] is None else item[1].isoformat()))
-    return [pair for _, _, pair in said]
+    for place, end in sorted(ends.items(), key=lambda item: (item[1] is None, item[1] or _EVER)):
+        until = "slowly" if end is None else f"until about {day(end.astimezone(zone).date(), today)}"
+        said.append((f"On the {place}", until))
+    return said
 
 
 def _moves(promises: Iterable[PromiseView], today: date) -> list[NewsMove]:

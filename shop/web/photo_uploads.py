@@ -15,6 +15,7 @@ from typing import Annotated
 from fastapi import Depends, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData, UploadFile
+from starlette.exceptions import HTTPException
 
 from shop.outside.photo_files import PhotoFolder, PhotoFolderFault, fault_of
 from shop.outside.photo_process import MadePhoto, PhotoRefused, make_photo_apart
@@ -30,12 +31,15 @@ MOST_PHOTOS = 8
 # More files than are taken are told so beside the field; far more are not even read.
 MOST_FORM_FILES = 40
 MOST_FIELD_BYTES = 20_000
+# What the framework answers a form with that is cut short, or has far too many parts.
+UNREADABLE = 400
 CHUNK_BYTES = 1_000_000
 MULTIPART = "multipart/form-data"
 NONE_CAME = "No photo came; please choose one."
 TOO_LARGE = f"The photo has more than {MOST_PHOTO_BYTES // 1_000_000} MB; please send a smaller one."
 TOO_MANY = f"At most {MOST_PHOTOS} photos are taken at a time; please send the others afterwards."
 NONE_KEPT = "None of these photos was kept; please choose the others again."
+GARBLED = "The form with the photo could not be read; please send it again, with fewer photos."
 ONE_FILE = f"Send one photo as the field “{FIELD}”."
 NOT_A_FORM = f"Send the photo as a form, with Content-Type: {MULTIPART}."
 
@@ -70,6 +74,11 @@ async def sent_photos(request: Request, hub: TheHub) -> AsyncIterator[Sent]:
                 await _store(hub, sent, _files(form))
                 if KEY_HEADER in request.headers:
                     request.state.said = await run_in_threadpool(_print_of, form)
+        except HTTPException as fault:
+            if fault.status_code != UNREADABLE:
+                raise
+            LOG.info("a form with photos could not be read: %s", fault.detail)
+            sent.refused = GARBLED
         except OSError as fault:  # of the folder, or of the disk that files are laid on while they come
             LOG.error("a photo could not be stored: %s", fault.__cause__ or fault)
             sent.no_room = fault if isinstance(fault, PhotoFolderFault) else fault_of(fault)

@@ -7,6 +7,10 @@ from shop.craft.saying import say_length
 from shop.rules.spec import FIELDS, FIRST_COLOUR, HandleRow, Spec, SpecField
 from shop.rules.spec_changes import TOPICS
 
+# Topics of which the drawings and tables of a make-up say where everything lies, and which part it is.
+SHOWN_BY_MAKE_UP = frozenset({"blank", "grips", "rings", "guides", "butt end"})
+MOST_ON_TICKET = 240
+
 
 class SpecLine(NamedTuple):
     """What a spec says of one topic; `colours` are shown beside the words, as #rrggbb."""
@@ -58,6 +62,18 @@ def lines_used_by(lines: Iterable[SpecLine], uses: Iterable[str]) -> list[SpecLi
     used = set(uses)
     wanted = {topic.name for topic in TOPICS if used & set(topic.uses)}
     return [line for line in lines if line.topic in wanted]
+
+
+def ticket_lines(lines: Iterable[SpecLine], is_laid_down: bool) -> list[SpecLine]:
+    """The lines for a bench ticket, which has one sheet of paper.
+
+    What a make-up that is laid down shows better is left out, and what is too long is pointed at.
+    """
+    return [
+        line._replace(text="see the spec") if len(line.text) > MOST_ON_TICKET else line
+        for line in lines
+        if not (is_laid_down and line.topic in SHOWN_BY_MAKE_UP)
+    ]
 
 
 def changes_in_words(

@@ -23,8 +23,14 @@ PAGES = (
     "/ways/zones/1",
     "/ways/sequences", "/ways/people", "/ways/keys", "/ways/clock", "/builds/26-005", "/cures/1", "/mixes/1",
     "/events/1", "/desk/customers/1", "/shelf/blanks/1", "/shelf/adhesives/1",
+    "/builds/26-007/quote", "/builds/26-007/payments", "/desk/money?from=2026-01-01&until=2026-12-31",
+    "/ways/taxes", "/shelf/stock", "/shelf/stock/1", "/shelf/purchases", "/shelf/purchases.csv",
+    "/shelf/deliveries", "/shelf/deliveries/1", "/shelf/suppliers", "/builds/26-016/parts",
 )  # fmt: skip
-LISTS = ("customers", "blanks", "components", "adhesives", "zones", "sequences", "builds", "mixes", "sensors")
+LISTS = (
+    "customers", "blanks", "components", "adhesives", "zones", "sequences", "builds", "mixes", "sensors",
+    "suppliers", "stocks", "deliveries",
+)  # fmt: skip
 
 
 @pytest.fixture

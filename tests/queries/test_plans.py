@@ -21,7 +21,9 @@ Statement = tuple[str, Any]
 # Tables that grow with every rod; the few open ones must be reached by an index.
 HISTORY = (
     "builds", "events", "cures", "cure_moves", "mixes", "readings", "customers", "puddle_checks",
-    "suspicions", "sheet_changes", "quotes", "quote_answers", "payments", "photos",
+    "suspicions", "sheet_changes", "specs", "promises", "messages", "quotes", "quote_answers",
+    "payments", "photos", "mails",
+    "build_parts", "stock_moves",
 )  # fmt: skip
 
 
@@ -63,8 +65,14 @@ def take_on(hub: Hub, hands: Hands, rods: int) -> None:
         "/cup",
         "/desk",
         "/desk/finished",
+        "/desk/enquiries",
         "/desk/customers",
         "/desk/money",
+        "/desk/promises",
+        "/desk/messages",
+        "/desk/outbox",
+        "/shelf/stock",
+        "/shelf/purchases",
         "/ways/zones/1",
     ],
 )
@@ -87,10 +95,21 @@ def test_more_rods_ask_for_no_more_statements(bench: TestClient, hub: Hub, hands
         "/",
         "/builds/26-001",
         "/builds/26-001/photos",
+        "/builds/26-001/news",
+        "/builds/26-001/messages",
         "/setting",
         "/cup",
         "/mixes/1",
         "/desk",
+        "/desk/enquiries",
+        "/builds/26-001/spec",
+        "/desk/promises",
+        "/desk/messages",
+        "/desk/outbox",
+        "/builds/26-001/parts",
+        "/shelf/stock",
+        "/shelf/purchases",
+        "/shelf/deliveries",
         "/ways/zones/1",
         "/shelf/adhesives/1",
     ],

@@ -140,7 +140,7 @@ def test_a_scan_says_whether_the_part_is_the_right_one(
     helper: TestClient, hub: Hub, headers: dict[str, str]
 ) -> None:
     # A scanner that is a keyboard types the code and Enter: a form of one field.
-    assert form_on(helper.get(PAGE).text, f"{PAGE}/confirm") == {"code": [""]}
+    assert form_on(helper.get(PAGE).text, f"{PAGE}/confirm")["code"] == [""]
     answer = helper.post(f"{PAGE}/confirm", data={"code": "SEAT16"}, headers=headers)
     assert (answer.status_code, answer.headers["location"]) == (303, PAGE)
     page = helper.get(PAGE).text

@@ -22,8 +22,9 @@ LIST, NEW, ONE = "/shelf/deliveries", "/shelf/deliveries/new", "/shelf/deliverie
 HEADERS = pytest.mark.parametrize("headers", [{}, HTMX], ids=["plain", "htmx"])
 # Two lines, of which the second is a kit; a line that was left empty stands between them.
 LINES = {
-    "stock_id": [f"{RINGS}", "", f"{KITS}"], "count": ["10", "", "2"], "unit_cost_cents": ["2.65", "", "24,50"],
-    "lot_number": ["", "", "K-77"], "part": ["kit", "kit", "kit"], "use_by": ["", "", "2026-09-01"],
+    "stock_id": [f"{RINGS}", "", f"{KITS}"], "count": ["10", "", "2"],
+    "unit_cost_cents": ["2.65", "", "24,50"], "lot_number": ["", "", "K-77"],
+    "part": ["kit", "kit", "kit"], "use_by": ["", "", "2026-09-01"],
 }  # fmt: skip
 SAID = {
     "supplier_id": "1", "reference": "DN 4471", "received_on": "2026-03-02", "inspect_by": "2026-03-09",
@@ -159,7 +160,7 @@ def test_what_came_second_or_is_not_there_is_refused(owner: TestClient, hub: Hub
 
 
 def test_who_may_not_change_the_shelf_sees_no_money_and_no_forms(
-    owner: TestClient, hub: Hub, signed_in: SignIn
+    owner: TestClient, signed_in: SignIn
 ) -> None:
     owner.post(NEW, data=SAID)
     helper = signed_in(Role.HELPER)

@@ -103,7 +103,7 @@ def test_an_order_is_taken_at_once(desk: TestClient) -> None:
         ({"customer_id": "1"}, "name", "not both"),
         ({"customer_id": "99", "name": ""}, "customer_id", "please choose another"),
         ({"customer_id": "x"}, "customer_id", "must be a number"),
-        ({"name": "ada thorn"}, "name", "Somebody of that name is on file already"),
+        ({"name": "ada thorn"}, "same_name", "Somebody of that name is on file already"),
         ({"email": "nowhere"}, "email", "e-mail address"),
         ({"phone": "5" * 41}, "phone", "at most 40"),
         ({"title": ""}, "title", "goes by that title"),

@@ -9,6 +9,7 @@ from fastapi.testclient import TestClient
 
 from shop.app import create_app
 from shop.outside.folder import keep_mail_password, read_mail_password
+from shop.queries.customers import customer_view
 from shop.queries.mail_settings import mail_template, read_mail_settings
 from shop.queries.mails import MailView, mail_view
 from shop.rules.mail_words import OUR_WORDS
@@ -279,3 +280,17 @@ def test_helpers_see_no_customers_address(signed_in: Callable[[Role], TestClient
     assert helper.get("/desk/outbox").status_code == 403
     assert "/desk/outbox" not in helper.get("/desk").text
     assert "/desk/outbox" not in helper.get(f"/builds/{ROD}").text
+
+
+def test_a_customer_says_whether_mail_is_wanted_and_where(hub: Hub, owner: TestClient) -> None:
+    assert 'name="wants_mail" value="on" checked' in owner.get("/desk/customers/new").text
+    ada = {"name": "Ada Thorn", "email": "ada@example.org"}
+    for typed, wanted in (({**ada, "wants_mail": "on"}, True), (ada, False)):
+        address = owner.post("/desk/customers/new", data=typed).headers["location"]
+        assert ('name="wants_mail" value="on" checked' in owner.get(address).text) is wanted
+        owner.post(address, data={**ada, **({} if wanted else {"wants_mail": "on"})})
+        with hub.database.reading() as session:
+            assert customer_view(session, int(address.rpartition("/")[2])).wants_mail is not wanted
+    answer = owner.post("/desk/customers/new", data={**ada, "email": "ada@example..org"})
+    assert answer.status_code == 422
+    assert "“ada@example..org” is not an e-mail address" in answer.text

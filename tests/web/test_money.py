@@ -9,12 +9,11 @@ from datetime import date
 import pytest
 from fastapi.testclient import TestClient
 
-from shop.queries.builds import build_view
+from shop.queries.builds import build_record, build_view
 from shop.queries.payments import PaymentView, payments_of_build
 from shop.queries.shop import read_shop
 from shop.queries.tax_rules import TaxRuleView, tax_rules
 from shop.rules.people import Role
-from shop.services.builds import change_build
 from shop.services.customers import add_customer
 from shop.services.events import Logged, advance
 from shop.services.quotes import make_quote, send_quote, take_down_answer
@@ -129,7 +128,8 @@ def hand_over(hub: Hub, hands: Hands) -> None:
     """Pay for the rod and bring it to its end, with a title and a customer that begin like formulas."""
     with hub.database.writing(hands.wall_at) as session:
         odd = add_customer(session, now=hands.wall_at, name='@Ada "Thorn", Ltd')
-        change_build(session, NUMBER, title="=1+1", customer_id=odd.id)
+        build = build_record(session, NUMBER)
+        build.title, build.customer_id = "=1+1", odd.id
         for stage in ("agreed", "begun", "handed over"):
             advance(session, NUMBER, bench_of(session, hands.wall_at), Logged(stage))
 

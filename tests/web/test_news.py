@@ -82,6 +82,11 @@ def test_a_wait_is_told_by_its_day_in_the_shops_zone(desk: TestClient, hands: Ha
     token = link_of(desk)
     assert "hardening until about Mon 2 Mar" in desk.get(f"/rod/{token}").text
     hands.forward(hours=11)
+    page = desk.get(f"/rod/{token}").text
+    assert "Something on it is hardening" not in page
+    # Set is not hard yet: what is still hardening stands below, with its day.
+    assert "On the rear grip</dt><dd>until about Tue 3 Mar" in page
+    hands.forward(hours=14)
     assert "hardening" not in desk.get(f"/rod/{token}").text.split("How it is coming")[0]
 
 

@@ -156,6 +156,12 @@ def test_a_form_far_too_large_and_one_for_no_rod(owner: TestClient, hub: Hub) ->
     assert owner.post(PHOTOS, content=b"", headers=large).status_code == 413
     assert owner.post("/photos/1/caption", content=b"x" * 2_000_001).status_code == 413
     assert send(owner, JPEG, to="/builds/26-099/photos").status_code == 404
+    for answer in (
+        owner.post(PHOTOS, content=b"no boundary", headers=large | {"content-length": "11"}),
+        send(owner, *[b"x"] * 41),
+        send(owner, JPEG, caption="x" * 30_000),
+    ):
+        assert (answer.status_code, "could not be read" in answer.text) == (422, True)
     assert files(hub) == []
 
 

@@ -107,13 +107,13 @@ def _whom(posted: Posted, fields: Fields, on_file: dict[int, CustomerView]) -> i
         fields.errors["name"] = "Choose the customer above, or say the name of a new one."
     is_known = name.casefold() in {item.name.casefold() for item in on_file.values()}
     if is_known and not posted.get("same_name"):
-        fields.errors["name"] = SAME_NAME
+        fields.errors["same_name"] = SAME_NAME
     return None
 
 
 def _new_customer(session: Session, bench: Bench, fields: Fields, name: str, email: str, phone: str) -> int:
     """The id of the new customer; 0, with the faults noted, where the facts cannot be."""
-    if fields.errors.keys() & {"name", "email", "phone", "customer_id"}:
+    if fields.errors.keys() & {"name", "same_name", "email", "phone", "customer_id"}:
         return 0
     try:
         return add_customer(session, now=bench.now, name=name, email=email, phone=phone).id

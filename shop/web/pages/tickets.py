@@ -10,7 +10,7 @@ from shop.outside.codes import qr_code
 from shop.queries.bench import BenchRow
 from shop.queries.cures import cures_of_build
 from shop.queries.make_ups import MakeUpView, latest_make_up
-from shop.queries.specs import Revisions, latest_spec
+from shop.queries.specs import Revisions, SpecView, latest_spec
 from shop.rules.bench_figures.base import BenchSheet
 from shop.rules.customers import short_name
 from shop.rules.orientation import orientation_words, spine_rule
@@ -23,7 +23,7 @@ from shop.web.rods import drawing_of, due_of, state_of
 from shop.web.running import ReadingRoute
 from shop.web.scale import draw_handle, draw_to_scale
 from shop.web.spec_page import blank_of, revision_words, ticket_address
-from shop.web.spec_words import spec_lines
+from shop.web.spec_words import SpecLine, spec_lines, ticket_lines
 from shop.web.templating import Frame, Page
 from shop.web.ticket import cautions_of, guide_lines, part_lines, stage_rows
 
@@ -58,13 +58,19 @@ def _context(page: Frame, session: Session, bench: BenchSide, number: str) -> di
         "printed": now.astimezone(zone).strftime("%Y-%m-%d %H:%M"),
         "code": qr_code(ticket_address(page.base_url, row.build.number, revisions)),
         "printed_from": revision_words(revisions),
-        "asked_for": [] if spec is None else spec_lines(spec.value, blank_of(session, spec)),
+        "asked_for": _asked_for(session, spec, shown is not None),
         "troubles": list(dict.fromkeys(trouble.sentence for trouble in sheet.troubles)),
         "stages": stage_rows(row, sheet, cures, zone),
         "curves": None if sheet.bent is None else draw_curves(sheet.bent),
         "cautions": cautions_of(row.sequence),
         **_pictures(page, row, shown),
     }
+
+
+def _asked_for(session: Session, spec: SpecView | None, is_laid_down: bool) -> list[SpecLine]:
+    if spec is None:
+        return []
+    return ticket_lines(spec_lines(spec.value, blank_of(session, spec)), is_laid_down)
 
 
 def _pictures(page: Frame, row: BenchRow, shown: MakeUpView | None) -> dict[str, Any]:

@@ -26,6 +26,7 @@ WAYS = (
     Way("Sequences", "/ways/sequences", "The stages of each kind of rod, and what holds them.", Right.WAYS),
     Way("Spine and guides", "/ways/spine", "Which side of the mark the guides go on.", Right.WAYS),
     Way("Quote terms", "/ways/quote-terms", "Rates, margin or markup, deposit, your terms.", Right.WAYS),
+    Way("Care sheet", "/ways/care-sheet", "What a customer reads once the rod is theirs.", Right.WAYS),
     Way("Taxes", "/ways/taxes", "Dated rules, switched on by you alone.", Right.WAYS),
     Way("Hours", "/ways/hours", "When somebody is there, and on which days nobody is.", Right.WAYS),
     Way("Zones", "/ways/zones", "Bench and warm cabinet: their temperatures.", Right.WAYS),
