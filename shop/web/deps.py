@@ -23,7 +23,7 @@ from shop.queries.kept_sequences import KeptSequences
 from shop.queries.kept_sheets import KeptSheets
 from shop.services.tokens import new_token
 from shop.web.heard import Heard
-from shop.web.looked_at import LookedAtFiles
+from shop.web.looked_at import ListFile, LookedAt, LookedAtFiles
 from shop.web.memory import Memory
 from shop.web.running import Running
 
@@ -51,7 +51,9 @@ class Hub:
     secret: bytes
     demo: bool = False
     heard: Heard = field(default_factory=Heard)
-    looked_at: LookedAtFiles = field(default_factory=LookedAtFiles)
+    looked_at: LookedAtFiles[LookedAt] = field(default_factory=LookedAtFiles)
+    # Each may have several megabytes.
+    list_files: LookedAtFiles[ListFile] = field(default_factory=lambda: LookedAtFiles(2))
     first_run: str = field(default_factory=new_token, repr=False)
 
 

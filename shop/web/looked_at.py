@@ -7,8 +7,9 @@ scripts does not send it twice. A restart forgets what was looked at; nothing is
 from collections import OrderedDict
 from datetime import datetime, timedelta
 from threading import Lock
-from typing import NamedTuple
+from typing import Generic, NamedTuple, Protocol, TypeVar
 
+from shop.rules.imports import ImportKind
 from shop.services.tokens import new_token
 
 MOST_FILES = 8
@@ -25,26 +26,51 @@ class LookedAt(NamedTuple):
     looked_at: datetime
 
 
-class LookedAtFiles:
-    """The files that were looked at last, by a token. Safe to share between threads."""
+class ListFile(NamedTuple):
+    """A file of customers, blanks, components or stock as it came."""
 
-    def __init__(self) -> None:
-        self._kept: OrderedDict[str, LookedAt] = OrderedDict()
+    kind: ImportKind
+    name: str
+    body: bytes
+    looked_at: datetime
+
+
+class Dated(Protocol):
+    """A file with the instant at which it was looked at."""
+
+    @property
+    def looked_at(self) -> datetime:
+        """That instant."""
+
+
+F = TypeVar("F", bound=Dated)
+
+
+class LookedAtFiles(Generic[F]):
+    """The files of one kind that were looked at last, by a token. Safe to share between threads."""
+
+    def __init__(self, most: int = MOST_FILES) -> None:
+        self._most = most
+        self._kept: OrderedDict[str, F] = OrderedDict()
         self._lock = Lock()
 
-    def keep(self, file: LookedAt) -> str:
+    def keep(self, file: F) -> str:
         """Keep a file; gives the token it is found by."""
         token = new_token()
         with self._lock:
             self._kept[token] = file
-            while len(self._kept) > MOST_FILES:
+            while len(self._kept) > self._most:
                 self._kept.popitem(last=False)
         return token
 
-    def find(self, token: str, zone_id: int, now: datetime) -> LookedAt | None:
-        """The file of a token, unless it was another zone's or is kept no longer."""
+    def find(self, token: str, now: datetime) -> F | None:
+        """The file of a token, unless it is kept no longer."""
         with self._lock:
             for old in [key for key, file in self._kept.items() if now - file.looked_at > KEPT_FOR]:
                 del self._kept[old]
-            file = self._kept.get(token)
-        return file if file is not None and file.zone_id == zone_id else None
+            return self._kept.get(token)
+
+    def forget(self, token: str) -> None:
+        """Let go of a file that was taken in."""
+        with self._lock:
+            self._kept.pop(token, None)

@@ -21,6 +21,7 @@ from shop.web.photo_page import Picture
 from shop.web.rods import drawing_of
 from shop.web.wording import amount, day
 
+BEGUN = "The steps that use them have begun."
 _EVER = datetime.max.replace(tzinfo=UTC)
 
 
@@ -37,6 +38,14 @@ class NewsMove(NamedTuple):
 
     words: str
     reason: str
+
+
+class NewsChanges(NamedTuple):
+    """What may still be changed, each with until when, and what is settled by now, with why."""
+
+    open: list[tuple[str, str]]
+    settled: list[str]
+    because: str
 
 
 def news_of(
@@ -61,7 +70,7 @@ def news_of(
         "promised": day(build.promised_on, today) if build.promised_on else "",
         "moves": [] if finished else _moves(promises, today),
         "finished": finished,
-        "changes": [] if finished else _changes(row, now, today, zone),
+        "changes": None if finished else _changes(row, now, today, zone),
         "money": _money(owed_of_build(session, build.id)),
         "care": shop.care_sheet if handed_over else "",
         "warranty": day(build.warranty_until, today) if handed_over and build.warranty_until else "",
@@ -124,7 +133,9 @@ def _hardening(row: BenchRow, today: date, zone: ZoneInfo) -> list[tuple[str, st
         ends[cure.place] = None if end is None or other is None else max(end, other)
     said = []
     for place, end in sorted(ends.items(), key=lambda item: (item[1] is None, item[1] or _EVER)):
-        until = "slowly" if end is None else f"until about {day(end.astimezone(zone).date(), today)}"
+        until = "slowly; it is given the time it needs"
+        if end is not None:
+            until = f"fully hard about {day(end.astimezone(zone).date(), today)}"
         said.append((f"On the {place}", until))
     return said
 
@@ -144,22 +155,24 @@ def _moves(promises: Iterable[PromiseView], today: date) -> list[NewsMove]:
     return moves[::-1]
 
 
-def _changes(row: BenchRow, now: datetime, today: date, zone: ZoneInfo) -> list[tuple[str, str]]:
+def _changes(row: BenchRow, now: datetime, today: date, zone: ZoneInfo) -> NewsChanges:
     """What may still be changed and until when; the day that the shop named goes before the steps."""
-    return [
-        (f"{change.label[:1].upper()}{change.label[1:]}", _until(change, row.build.change_by, today, zone))
-        for change in last_changes(row.sequence, row.facts, now)
-    ]
+    last, found = row.build.change_by, last_changes(row.sequence, row.facts, now)
+    is_over = last is not None and last < today
+    return NewsChanges(
+        [
+            (f"{change.label[:1].upper()}{change.label[1:]}", _until(change, last, today, zone))
+            for change in found
+            if change.is_open and not is_over
+        ],
+        [change.label for change in found if is_over or not change.is_open],
+        f"The last day for changes was {day(last, today)}." if last is not None and is_over else BEGUN,
+    )
 
 
-def _until(change: LastChange, change_by: date | None, today: date, zone: ZoneInfo) -> str:
-    if not change.is_open:
-        return change.words
-    if change_by is not None and change_by < today:
-        last = day(change_by, today)
-        return f"The last day was {last}; a change now is extra work, with a price of its own."
-    if change_by is not None:
-        return f"Until {day(change_by, today)}."
+def _until(change: LastChange, last: date | None, today: date, zone: ZoneInfo) -> str:
+    if last is not None:
+        return f"Until {day(last, today)}."
     if change.not_before is None:
         return change.words
     soonest = change.not_before.astimezone(zone).date()

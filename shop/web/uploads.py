@@ -20,7 +20,7 @@ MOST_UPLOAD_BYTES = 16_000_000
 MOST_PHOTOS_BYTES = 120_000_000
 FIELD = "file"
 _ADDRESSES = (
-    (re.compile(r"/ways/zones/[^/]+/file|/api/v1/zones/[^/]+/readings\.csv"), MOST_UPLOAD_BYTES),
+    (re.compile(r"/desk/import|/ways/zones/[^/]+/file|/api/v1/zones/[^/]+/readings\.csv"), MOST_UPLOAD_BYTES),
     (re.compile(r"(/api/v1)?/builds/[^/]+/photos"), MOST_PHOTOS_BYTES),
 )
 

@@ -72,7 +72,8 @@ def test_a_customer_writes_and_sees_it_at_once(link: Link, hub: Hub, headers: di
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("", "nothing in it yet"), (" \r\n ", "nothing in it yet"), ("x" * (MOST_TEXT + 1), "2001 characters"),
+        ("", "nothing in it yet"), (" \r\n ", "nothing in it yet"),
+        ("x" * (MOST_TEXT + 1), "2001 characters"),
         ("typed with care \x07", "cannot be kept"), ("typed with \0 care", "cannot be kept"),
     ],
 )  # fmt: skip
@@ -91,7 +92,7 @@ def test_as_much_as_fits_is_taken(link: Link, hub: Hub) -> None:
     assert texts(hub) == ["ö" * MOST_TEXT]
 
 
-def test_a_message_is_never_html(link: Link, hub: Hub, signed_in: SignIn) -> None:
+def test_a_message_is_never_html(link: Link, signed_in: SignIn) -> None:
     assert link.write(HOSTILE) == 303
     desk = signed_in(Role.OWNER)
     for page in (link.page(), *(desk.get(path).text for path in (ROD, f"{ROD}/messages", "/desk/messages"))):
@@ -123,9 +124,7 @@ def test_a_second_tap_writes_nothing_more(link: Link, hub: Hub, hands: Hands) ->
     assert texts(hub) == ["Hello", "Hello"]
 
 
-def test_a_link_that_is_none_takes_nothing_and_says_the_same(
-    link: Link, hub: Hub, hands: Hands, signed_in: SignIn
-) -> None:
+def test_a_link_that_is_none_takes_nothing_and_says_the_same(link: Link, hub: Hub, signed_in: SignIn) -> None:
     gone = link.client.get("/rod/unknown")
     desk = signed_in(Role.OWNER)
     desk.post(f"{ROD}/status-link/end")
@@ -194,6 +193,7 @@ def test_a_message_is_marked_as_read_once(
 
 
 def test_only_what_a_customer_wrote_is_marked_by_the_shop(link: Link, signed_in: SignIn) -> None:
+    assert "I have read them" not in link.page()
     desk = signed_in(Role.OWNER)
     desk.post(f"{ROD}/messages", data={"text": "Your blank is here."})
     assert desk.post("/desk/messages/1/read").status_code == 409
@@ -201,7 +201,7 @@ def test_only_what_a_customer_wrote_is_marked_by_the_shop(link: Link, signed_in:
     assert desk.post("/builds/26-099/messages", data={"text": "x"}).status_code == 404
 
 
-def test_the_customer_says_what_was_read(link: Link, hub: Hub, signed_in: SignIn) -> None:
+def test_the_customer_says_what_was_read(link: Link, signed_in: SignIn) -> None:
     desk = signed_in(Role.OWNER)
     desk.post(f"{ROD}/messages", data={"text": "Your blank is here."})
     session_cookie = desk.cookies["tackfree"]
@@ -213,7 +213,7 @@ def test_the_customer_says_what_was_read(link: Link, hub: Hub, signed_in: SignIn
     assert "read by the customer" in desk.get(f"{ROD}/messages").text
 
 
-def test_older_ones_are_a_page_away(link: Link, hub: Hub, hands: Hands, signed_in: SignIn) -> None:
+def test_older_ones_are_a_page_away(link: Link, hands: Hands, signed_in: SignIn) -> None:
     for number in range(52):
         hands.forward(hours=2)
         link.write(f"note {number:02d}")

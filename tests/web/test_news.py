@@ -85,7 +85,7 @@ def test_a_wait_is_told_by_its_day_in_the_shops_zone(desk: TestClient, hands: Ha
     page = desk.get(f"/rod/{token}").text
     assert "Something on it is hardening" not in page
     # Set is not hard yet: what is still hardening stands below, with its day.
-    assert "On the rear grip</dt><dd>until about Tue 3 Mar" in page
+    assert "On the rear grip</dt><dd>fully hard about Tue 3 Mar" in page
     hands.forward(hours=14)
     assert "hardening" not in desk.get(f"/rod/{token}").text.split("How it is coming")[0]
 

@@ -59,8 +59,8 @@ def take_file(
     page.here = "ways"
     zone = zone_view(session, zone_id)
     with showing_again(page, TEMPLATE, posted, lambda: _blank(page, session, zone)):
-        file = hub.looked_at.find(posted.get("token", ""), zone_id, bench.now)
-        if file is None:
+        file = hub.looked_at.find(posted.get("token", ""), bench.now)
+        if file is None or file.zone_id != zone_id:
             raise BadInput({FIELD: GONE})
         taken = add_readings(
             session, zone_id, now=bench.now, readings=file.readings, sensor=file.sensor, source="file"
