@@ -61,8 +61,8 @@ def export(
             raise CannotDo(f"{path} could not be written ({reason}); nothing of it is left there.") from fault
     if missing:
         raise CannotDo(
-            f"The export is written to {path}, but {len(missing)} photos could not be found and are not in "
-            f"it; the first is {missing[0]}."
+            f"The export is written to {path}, but without the files of {len(missing)} of its photos, which "
+            f"are not where they should be; the first is {missing[0]}."
         )
     typer.echo(
         f"Everything is written to {path}. It is all about people; keep it as you keep the shop's own."
@@ -110,7 +110,7 @@ def take_in_everything(hub: Hub, path: Path, dry_run: bool) -> None:
     typer.echo("Nobody has a password yet: `tackfree user add` an owner, who gives everybody a new one.")
     typer.echo("Private addresses are new ones, and no mail is sent until an owner switches it on.")
     if missing:
-        raise CannotDo(f"{missing} photos are not in the export; their records are here without them.")
+        raise CannotDo(f"Of {missing} of the photos the export has no file; their records are here.")
 
 
 def _look_at(document: Document) -> None:

@@ -162,7 +162,7 @@ class Head:
     def heading_of(self, field: str) -> str:
         """The heading over a field, for a person to find; the field's own name where it has no column."""
         found = (place.heading for place in self.places if place is not None and place.column.field == field)
-        return next(found, field.replace("_", " "))
+        return next(found, next((c.name for c in COLUMNS[self.kind] if c.field == field), field))
 
 
 def read_head(kind: ImportKind, cells: Sequence[str]) -> Head:

@@ -6,6 +6,7 @@ Orders, minutes and checks are common practice, no source. The words for custome
 from dataclasses import replace
 from itertools import pairwise
 
+from shop.rules.intakes import CONDITIONS_SIGNED
 from shop.rules.orientation import ORIENTATION_CHECK
 from shop.rules.sequences import Hold, HoldKind, Record, RecordKind, Sequence, Stage
 
@@ -201,29 +202,63 @@ def _boat() -> Sequence:
     return _chained("Boat rod with roller guides", "boat", stages)
 
 
+# What came in is written down before anything is touched.
+TAKEN_IN = (
+    Stage(
+        "taken in", "Your rod is here, and we have written down how it came.", 15,
+        records=_photo("both sides as it came"), holds=(_check(CONDITIONS_SIGNED),),
+        draws=("rear grip", "reel seat", "fore grip", "guides", "tip-top", "butt cap"),
+    ),
+    Stage("looked at", "We have looked at it.", 10),
+    Stage("repair agreed", "The repair is agreed.", 10, holds=(YES,)),
+    Stage("parts in hand", "The parts are here.", 10, holds=(ITS_PARTS,)),
+    Stage("stripped", "", 30, holds=(_check("blank examined for cracks"),)),
+)  # fmt: skip
+COATED = (replace(COAT_1, attended_minutes=12), replace(COAT_2, attended_minutes=12), HARD)
+GIVEN_BACK = (
+    replace(INSPECTED, attended_minutes=12, records=_ticks("list of twenty points")),
+    replace(HANDED_OVER, attended_minutes=10),
+)
+
+
 def _repair() -> Sequence:
-    """What came in is written down before anything is touched; then strip, wrap or glue, coat, inspect."""
-    stages = (
-        Stage(
-            "taken in", "Your rod is here, and we have written down how it came.", 15,
-            records=_photo("both sides as it came"), holds=(_check("condition list signed"),),
-            draws=("rear grip", "reel seat", "fore grip", "guides", "tip-top", "butt cap"),
-        ),
-        Stage("looked at", "We have looked at it.", 10),
-        Stage("repair agreed", "The repair is agreed.", 10, holds=(YES,)),
-        Stage("parts in hand", "The parts are here.", 10, holds=(ITS_PARTS,)),
-        Stage("stripped", "", 30, holds=(_check("blank examined for cracks"),)),
-        Stage(
-            "wrapped again", "It is wrapped again.", 40, draws=("wraps",), figures=("guides", "wraps"),
-            uses=("guide", "thread"),
-        ),
-        replace(COAT_1, attended_minutes=12),
-        replace(COAT_2, attended_minutes=12),
-        HARD,
-        replace(INSPECTED, attended_minutes=12, records=_ticks("list of twenty points")),
-        replace(HANDED_OVER, attended_minutes=10),
+    """Strip, wrap, coat, inspect."""
+    wrapped = Stage(
+        "wrapped again", "It is wrapped again.", 40, draws=("wraps",), figures=("guides", "wraps"),
+        uses=("guide", "thread"),
     )  # fmt: skip
+    stages = (*TAKEN_IN, wrapped, *COATED, *GIVEN_BACK)
     return _chained("Repair: guides wrapped again", "repair", stages)
+
+
+def _joint_again() -> Sequence:
+    """A seat or a grip that came loose: stripped, glued anew, and hard before anybody pulls at it."""
+    glued = Stage(
+        "joint glued", "It is glued again and hardening.", 30, holds=(_in_time("reel seat"),),
+        records=_cures("reel seat"), draws=("reel seat",),
+        uses=("reel seat", "grip", "arbor", "winding check", "trim ring"),
+    )  # fmt: skip
+    cured = Stage("joint cured", "The glue is hard.", 0, holds=(_hard("reel seat"),))
+    return _chained("Repair: joint glued again", "repair", (*TAKEN_IN, glued, cured, *GIVEN_BACK))
+
+
+def _finish_again() -> Sequence:
+    """The wraps stand; their old finish is scuffed and coated over."""
+    scuffed = Stage("wraps scuffed and wiped", "", 20, holds=(_check("no thread lies bare"),))
+    return _chained(
+        "Repair: new finish on the wraps", "repair", (*TAKEN_IN, scuffed, *COATED, *GIVEN_BACK)
+    )
+
+
+def _tip_top() -> Sequence:
+    """A tip-top glued on and turned into line while it is soft; a wrap beside it is another repair."""
+    glued = Stage(
+        "tip-top glued", "The new tip-top is on.", 10,
+        holds=(_in_time("tip-top"), _check("in line with the guides")), records=_cures("tip-top"),
+        draws=("tip-top",), uses=("tip-top",),
+    )  # fmt: skip
+    held = Stage("tip-top set", "", 0, holds=(_hard("tip-top"),))
+    return _chained("Repair: new tip-top", "repair", (*TAKEN_IN, glued, held, *GIVEN_BACK))
 
 
 READY_MADE = (
@@ -232,5 +267,9 @@ READY_MADE = (
     _fly(),
     _surf(),
     _boat(),
+    # The first of its kind is what a repair follows where nobody says another.
     _repair(),
+    _joint_again(),
+    _finish_again(),
+    _tip_top(),
 )

@@ -248,11 +248,11 @@ def must_words(hold: Hold) -> str:
         HoldKind.LOT: "lots in date",
         HoldKind.TURNER: "a turner place free",
         HoldKind.WARM: "warm enough to mix",
-        HoldKind.PARTS: "parts",
-        HoldKind.SLIDE_ON: "all slid on",
-        HoldKind.DEPOSIT: "deposit",
-        HoldKind.BALANCE: "all paid",
-        HoldKind.APPROVAL: "the yes",
+        HoldKind.PARTS: "parts set aside",
+        HoldKind.SLIDE_ON: "all that slides on is on",
+        HoldKind.DEPOSIT: "the deposit paid",
+        HoldKind.BALANCE: "all of it paid",
+        HoldKind.APPROVAL: "the customer's yes",
     }
     return words.get(hold.kind, hold.kind.value)
 

@@ -43,6 +43,8 @@ DEEPER = [
     "/shelf/blanks/new", "/shelf/blanks/1", "/shelf/components/new", "/shelf/components/1",
     "/shelf/adhesives/new", "/shelf/adhesives/1", "/shelf/ready-made", "/shelf/lots", "/shelf/lots/1",
     "/shelf/lots/8", "/shelf/lots/1/recall", "/shelf/lots/1/edit", "/shelf/lots/new", "/builds/26-005/lots",
+    "/shelf/stock", "/shelf/stock/1", "/shelf/purchases", "/shelf/deliveries/1", "/shelf/deliveries/new",
+    "/builds/26-016/parts",
     "/builds/26-007/photos",
     "/ways/sequences", "/ways/sequences/1",
     "/ways/sequences/1/stages/6", "/ways/zones", "/ways/zones/1",

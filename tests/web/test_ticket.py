@@ -97,10 +97,10 @@ def test_the_epoxy_stands_at_the_stage_of_its_joint(bench: TestClient) -> None:
 def test_what_must_be_true_before_is_said_but_not_the_order_of_the_sheet(bench: TestClient) -> None:
     page = bench.get(TICKET).text
     glued = stage(page, "reel seat and fore grip glued")
-    assert "First: rear grip set; its parts set aside; reel seat and fore grip closed within pot life." in glued
+    assert "First: rear grip set; parts set aside; reel seat and fore grip closed within pot life." in glued
     assert "orientation" in glued
     assert "First: rear grip, reel seat and fore grip fully cured." in stage(page, "handle cured")
-    assert "First: the deposit paid; its parts set aside." in stage(page, "parts in hand")
+    assert "First: the deposit paid; parts set aside." in stage(page, "parts in hand")
     assert "First" not in stage(page, "spine marked")
 
 
