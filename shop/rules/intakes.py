@@ -45,7 +45,7 @@ class IntakeSaid:
 
 
 def items_for(guides: int) -> tuple[str, ...]:
-    """What is looked at on a rod with so many guides, from the tip to the butt; the tip-top is not counted."""
+    """What is looked at on a rod with so many guides, from tip to butt; the tip-top is not counted."""
     of_guides = tuple(f"guide {n} {what}" for n in range(1, guides + 1) for what in ("ring", "wrap"))
     return (*BEFORE_GUIDES, *of_guides, *AFTER_GUIDES)
 

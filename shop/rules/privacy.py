@@ -44,7 +44,7 @@ KINDS = (
     RecordKindKept("payments", "Payments", "for the accounts and the tax office", "stay; they name nobody"),
     RecordKindKept("promises", "Promised days", "to keep them", "stay; they name nobody"),
     RecordKindKept("messages", "Messages", "to answer them", "their words go"),
-    RecordKindKept("mails", "Mail sent or waiting", "so that nothing is sent twice", "addresses and words go"),
+    RecordKindKept("mails", "Mail sent or waiting", "to send nothing twice", "addresses and words go"),
     RecordKindKept("photos", "Photos", "how the rod was made", "are shown to the customer no longer"),
     RecordKindKept(
         "intakes", "Condition lists of repairs", "how the rod came in", "conditions stay; name and wish go"

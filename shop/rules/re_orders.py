@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import replace
 
-from shop.rules.make_up import MakeUp
+from shop.rules.make_up import Bare, MakeUp, Sheet
 from shop.rules.spec import Spec
 
 
@@ -15,13 +15,13 @@ def spec_for(spec: Spec, *, same_customer: bool) -> Spec:
 
 
 def changed_since(before: MakeUp, after: MakeUp) -> tuple[str, ...]:
-    """What is another than it was, in sentences: the copies a make-up keeps, against those of today's shelf."""
+    """What is another than it was, in sentences: a make-up's copies against those of today's shelf."""
     return tuple(_changes(before, after))
 
 
 def _changes(before: MakeUp, after: MakeUp) -> Iterator[str]:
     if before.blank != after.blank:
-        yield _said("the blank", before.blank and before.blank.name, after.blank and after.blank.name)
+        yield _said("the blank", _name(before.blank), _name(after.blank))
     if [part.place for part in before.parts] != [part.place for part in after.parts]:
         yield "The handle has other parts than it had."
     for part in before.parts:
@@ -37,7 +37,11 @@ def _changes(before: MakeUp, after: MakeUp) -> Iterator[str]:
         ("the bonding epoxy", before.bond, after.bond), ("the wrap finish", before.finish, after.finish)
     ):  # fmt: skip
         if old != new:
-            yield _said(what, old and old.name, new and new.name)
+            yield _said(what, _name(old), _name(new))
+
+
+def _name(copied: Bare | Sheet | None) -> str | None:
+    return None if copied is None else copied.name
 
 
 def _said(what: str, before: str | None, after: str | None) -> str:

@@ -68,7 +68,9 @@ class Count(NamedTuple):
     cost_cents: int
 
 
-def faults_of_return(said: ReturnSaid, today: date, handed_over: date, stages: Sequence[str]) -> dict[str, str]:
+def faults_of_return(
+    said: ReturnSaid, today: date, handed_over: date, stages: Sequence[str]
+) -> dict[str, str]:
     """What is wrong with a return, by field; `stages` are those of the rod's sequence."""
     errors = {}
     if said.cause not in CAUSES:

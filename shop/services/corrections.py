@@ -37,6 +37,7 @@ from shop.services.mails import take_back_mails
 from shop.services.mixes import COPIED, carrying, copy_figures
 from shop.services.moves import carry_over
 from shop.services.turner_stops import coat_caught_by_stops
+from shop.services.warranties import give_warranty
 
 CORRECTABLE = (EventKind.STAGE, EventKind.CHECK, EventKind.MEASUREMENT, EventKind.RELEASE)
 
@@ -104,7 +105,10 @@ def _stand_anew(session: Session, bench: Bench, build: Build) -> None:
     last = max(reached, key=lambda name: (reached[name].at, order.index(name)), default=None)
     build.stage_id = None if last is None else kept.stage_ids[last]
     if not build.closed_as:
+        closed_at = build.closed_at
         build.closed_at = reached[last].at if last and next_stage(kept.value, reached) is None else None
+        if build.closed_at is not None and build.closed_at != closed_at:
+            give_warranty(session, build, build.closed_at)
     session.flush()
     take_back_mails(session, build, {kept.stage_ids[name] for name in reached}, now=bench.now)
 

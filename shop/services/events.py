@@ -28,6 +28,7 @@ from shop.rules.sequences import HOUSE_RULES, HoldKind
 from shop.services.bench import Bench, Signer
 from shop.services.mails import take_back_mails, tell_of_stage
 from shop.services.part_uses import parts_that_stay, put_back_left, use_parts
+from shop.services.warranties import give_warranty
 
 
 @dataclass(frozen=True)
@@ -90,6 +91,7 @@ def advance(session: Session, number: str, bench: Bench, logged: Logged) -> Buil
     reached = {*facts.reached, logged.to}
     if next_stage(kept.value, reached) is None:
         build.closed_at = at
+        give_warranty(session, build, at)
     _spend_parts(session, build, bench, kept, logged, at)
     session.flush()
     tell_of_stage(session, event, kept.value, logged.to, reached)

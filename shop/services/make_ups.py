@@ -85,6 +85,8 @@ def save_make_up(
         )
     value = put_together(session, build, said, present)
     if latest is not None and latest.value == value:
+        # A make-up from before its parts were followed is taken over when it is kept once more.
+        follow_make_up(session, build)
         return present
     _write(session, bench, build, replace(value, revision=present + 1), reason, latest)
     return present + 1

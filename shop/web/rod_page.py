@@ -14,6 +14,7 @@ from shop.queries.events import EventView, events_of_build
 from shop.queries.make_ups import latest_make_up
 from shop.queries.messages import messages_of_build
 from shop.queries.mixes import MixView, mixes_since
+from shop.rules.build_parts import LOOK_ALIKE_CHECK
 from shop.rules.cautions import cautions_for
 from shop.rules.decide import decide
 from shop.rules.facts import Meant
@@ -207,6 +208,8 @@ def _hint_of(hold: Hold, row: BenchRow, spine_rules: Mapping[str, str]) -> str:
     """What to know of a check: how the parts are to face, and who has ticked it where two must."""
     is_about_facing = hold.check == ORIENTATION_CHECK
     words = [orientation_words(row.build.rod_kind, spine_rules)] if is_about_facing else []
+    if hold.check == LOOK_ALIKE_CHECK:
+        words.append("Scan each of them at the rod's parts; or look at every one of them and tick.")
     if hold.second_person:
         by = ", ".join(sorted({tick.by for tick in row.facts.ticks if tick.name == hold.check}))
         words.append(f"Ticked by {by} so far." if by else "A second person must tick this.")

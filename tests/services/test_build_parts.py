@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 import pytest
 from sqlalchemy.orm import Session
 
-from shop.queries.build_parts import BuildPartView, cost_of_build, parts_of_build
+from shop.queries.build_parts import BuildPartView, cost_of_build, part_records, parts_of_build
 from shop.queries.builds import build_record, build_view
 from shop.queries.events import events_of_build
 from shop.queries.stocks import stock_view
@@ -361,3 +361,13 @@ def test_counting_that_begins_later_asks_nothing_for_what_is_on_the_rod(shop: Se
     start_counting(shop, bench_at(shop, START), what="blank", item_id=BLANK)
     assert [part.missing for part in parts(shop).values()] == [0] * 5
     assert {part.missing for part in parts(shop, SECOND).values()} == {1, 3}
+
+
+def test_a_make_up_from_before_is_taken_over_when_it_is_kept_once_more(shop: Session) -> None:
+    build_id = build_view(shop, ROD).id
+    for record in part_records(shop, build_id).values():
+        shop.delete(record)
+    shop.flush()
+    assert counts(shop) == {}
+    assert save_make_up(shop, ROD, bench_at(shop, START), WHOLE, revision=1) == 1
+    assert counts(shop) == ALL

@@ -1,18 +1,24 @@
 """The page of a build's parts, and the parts in short on the page of the rod."""
 
 from collections.abc import Callable
+from zoneinfo import ZoneInfo
 
 import pytest
 from fastapi.testclient import TestClient
 
 from shop.queries.build_parts import BuildPartView, parts_of_build
 from shop.queries.builds import build_view
+from shop.rules.build_parts import LOOK_ALIKE_CHECK
 from shop.rules.people import Role
+from shop.rules.sequences import Hold, HoldKind, Sequence, Stage
+from shop.services.builds import change_build, take_on_build
 from shop.services.events import Logged, advance
+from shop.services.sequences import add_sequence
 from shop.web.deps import Hub
+from tests.api.filled import CUSTOMER
 from tests.conftest import Hands
 from tests.lot_shop import bench_at
-from tests.make_up_shop import SEAT
+from tests.make_up_shop import BLANK, SEAT
 from tests.stock_shop import ROD, SECOND, THREAD_A, fill_with_stock
 from tests.web.bench_shop import HTMX
 from tests.web.forms_read import form_on
@@ -251,3 +257,25 @@ def test_who_sees_money_sees_what_the_parts_cost(
     assert "What its used parts cost: 0.60 EUR, 5 parts without a cost on file." in signed_in(
         Role.OWNER
     ).get(PAGE).text  # fmt: skip
+
+
+def test_a_rod_that_nothing_is_said_of_is_shown_the_way(helper: TestClient, hub: Hub, hands: Hands) -> None:
+    with hub.database.writing(hands.wall_at) as session:
+        change_build(session, "26-001", bench_at(session, hands.wall_at), blank_id=None)
+    page = helper.get("/builds/26-001/parts").text
+    assert "Neither a blank nor a make-up says what this rod takes." in page
+    assert "<b>Parts</b>" not in helper.get("/builds/26-001").text
+
+
+def test_the_rod_asks_for_the_parts_to_be_held_up_where_the_shop_wants_it(
+    helper: TestClient, hub: Hub, hands: Hands
+) -> None:
+    hold = Hold(HoldKind.CHECK, check=LOOK_ALIKE_CHECK)
+    wanting = Sequence("wanting", "casting", (Stage("glued", holds=(hold,), uses=("blank",)),))
+    with hub.database.writing(hands.wall_at) as session:
+        sequence = add_sequence(session, now=hands.wall_at, sequence=wanting)
+        number = take_on_build(
+            session, now=hands.wall_at, zone=ZoneInfo("UTC"), customer_id=CUSTOMER, title="7 ft",
+            rod_kind="casting", sequence_id=sequence.id, blank_id=BLANK,
+        ).number  # fmt: skip
+    assert "Scan each of them at the rod&#39;s parts" in helper.get(f"/builds/{number}").text

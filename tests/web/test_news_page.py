@@ -196,19 +196,17 @@ def test_the_preview_is_the_page_with_a_bar_and_needs_no_link(customer: Customer
     answer = desk.get(where)
     assert answer.status_code == 200
     shown = answer.text.split("<main")[1]
-    bar = re.search(r'<p class="warning preview-bar">.*?</p>\n', shown, re.S)
+    bar = re.search(r'<p class="warning preview-bar">.*?</p>', shown, re.S)
     assert bar is not None
     assert "A preview." in bar[0]
     link = re.escape(customer.links[NUMBER])
-    expected = re.sub(rf'<form method="post" action="{link}/messages/seen">.*?</form>\s*', "", seen, flags=re.S)
+    expected = re.sub(
+        rf'<form method="post" action="{link}/messages/seen">.*?</form>\s*', "", seen, flags=re.S
+    )
     expected = re.sub(rf' method="post" action="{link}/messages"', "", expected)
     expected = expected.replace('<fieldset class="plain">', '<fieldset class="plain" disabled>')
     expected = re.sub(rf"{link}/photos/(\d+)-320.jpg", r"/photos/\1/320.jpg", expected)
     expected = re.sub(rf"{link}/photos/(\d+).jpg", r"/photos/\1/1280.jpg", expected)
-    import difflib
-    a_, b_ = _squeezed(shown.replace(bar[0], "")), _squeezed(expected)
-    i_ = next((i for i, (x, y) in enumerate(zip(a_, b_)) if x != y), None)
-    print("DIFF", a_[i_-100:i_+150], "\nVS", b_[i_-100:i_+150])
     assert _squeezed(shown.replace(bar[0], "")) == _squeezed(expected)
     assert signed_in_as_helper(customer, signed_in).get(where).status_code == 403
 

@@ -1,0 +1,70 @@
+"""Returns: writing down that a rod came back, and taking it in for repair in the same move."""
+
+from zoneinfo import ZoneInfo
+
+from sqlalchemy.orm import Session
+
+from shop.db.returns import Return
+from shop.queries.builds import build_record
+from shop.queries.lots import lot_fact
+from shop.queries.returns import returns_of_build
+from shop.queries.shop import read_shop
+from shop.rules.intakes import IntakeSaid
+from shop.rules.record import EventKind
+from shop.rules.refusals import BadInput, NotOnFile, Overtaken
+from shop.rules.returns import ReturnSaid, faults_of_return
+from shop.rules.warranties import is_under_warranty
+from shop.services.bench import Bench
+from shop.services.events import add_event
+from shop.services.intakes import RepairSaid, take_in_repair
+
+
+def record_return(
+    session: Session, number: str, bench: Bench, said: ReturnSaid, *, wish: str | None = None, work: str = ""
+) -> Return:
+    """Write down that a rod came back; with a `wish` it is taken in for repair, which is to do `work`.
+
+    Whether the warranty runs is told from the day it came back. Raises `BadInput` with every fault by field,
+    `NotOnFile`, or `Overtaken` for a rod that is in the shop or was written down as come back that day.
+    """
+    build = build_record(session, number)
+    if build.closed_at is None or build.closed_as:
+        raise Overtaken(
+            f"{number} was never handed over; send it back to the right stage on its own page instead."
+        )
+    if any(line.returned_on == said.returned_on for line in returns_of_build(session, build.id)):
+        raise Overtaken(f"{number} is written down as come back on {said.returned_on} already.")
+    zone = read_shop(session).zone
+    errors = _faults(session, bench, build.closed_at.astimezone(zone).date(), zone, build.sequence_id, said)
+    if wish is not None and not wish.strip():
+        errors["wish"] = "Say what is to be done, in the words of whoever brought it."
+    if errors:
+        raise BadInput(errors)
+    record = Return(
+        build_id=build.id, returned_on=said.returned_on, cause=said.cause, stage_name=said.stage_name,
+        lot_id=said.lot_id, person=said.person.strip(), cost_cents=said.cost_cents, note=said.note.strip(),
+        under_warranty=is_under_warranty(build.warranty_until, said.returned_on), entered_at=bench.now,
+        by=bench.actor.name,
+    )  # fmt: skip
+    session.add(record)
+    if wish is not None:
+        repair = RepairSaid(build.customer_id, IntakeSaid(said.returned_on, wish=wish), work, number)
+        record.repair_id = take_in_repair(session, bench, repair, zone=zone).id
+    within = "under warranty" if record.under_warranty else "not under warranty"
+    words = f"It came back, {within}: {said.cause}."
+    add_event(session, build, bench, EventKind.INTAKE, bench.now, "", words)
+    session.flush()
+    return record
+
+
+def _faults(
+    session: Session, bench: Bench, handed_over: object, zone: ZoneInfo, sequence_id: int, said: ReturnSaid
+) -> dict[str, str]:
+    stages = [stage.name for stage in bench.sequences.of_build(session, sequence_id).value.stages]
+    errors = faults_of_return(said, bench.now.astimezone(zone).date(), handed_over, stages)  # type: ignore[arg-type]
+    if said.lot_id is not None:
+        try:
+            lot_fact(session, said.lot_id)
+        except NotOnFile as gone:
+            errors["lot_id"] = gone.sentence
+    return errors
