@@ -25,7 +25,10 @@ SOURCES = (
         "component", "components", "name, kind, material, notes", "{r}.name",
         "{r}.kind || ' ' || {r}.material || ' ' || {r}.notes", "''", "true",
     ),
-    ("blank", "blanks", "maker, model, notes", "trim({r}.maker || ' ' || {r}.model)", "{r}.notes", "''", "true"),
+    (
+        "blank", "blanks", "maker, model, notes", "trim({r}.maker || ' ' || {r}.model)", "{r}.notes", "''",
+        "true",
+    ),
     ("note", "events", "note", "''", "{r}.note", "''", "{r}.note <> ''"),
     ("message", "messages", "text", "''", "''", "{r}.text", "true"),
 )  # fmt: skip
@@ -92,7 +95,7 @@ def upgrade():
     on_postgresql = op.get_bind().dialect.name == "postgresql"
     if on_postgresql:
         parts = {column: PARTED.format(column=column) for column in ("title", "body", "private")}
-        op.execute(POSTGRESQL_TABLE.format(**parts).replace(":-", "\\:-"))
+        op.execute(POSTGRESQL_TABLE.format(**parts))
         op.execute("CREATE INDEX ix_search_words_words ON search_words USING gin (words)")
     else:
         op.execute(SQLITE_TABLE)

@@ -4,7 +4,7 @@ The causes are our own words. What is said of a return names the rod, a stage, a
 """
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import NamedTuple, Protocol
@@ -93,12 +93,12 @@ def faults_of_return(
 def counted(lines: Iterable[Line]) -> dict[str, list[Count]]:
     """Returns counted by `cause`, `step`, `lot` and `person`, those with most first."""
     lines = list(lines)
-    by = {
+    by: dict[str, Callable[[Line], str]] = {
         "cause": lambda line: line.cause, "step": lambda line: line.stage_name,
         "lot": lambda line: line.lot, "person": lambda line: line.person,
     }  # fmt: skip
     return {
-        name: _counts([(key(line) or NOT_SAID, line) for line in lines])  # type: ignore[no-untyped-call]
+        name: _counts([(key(line) or NOT_SAID, line) for line in lines])
         for name, key in by.items()
     }
 

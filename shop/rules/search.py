@@ -67,6 +67,8 @@ def _number(text: str) -> tuple[str, ...]:
 
 def fold(text: str) -> str:
     """A text for comparing, sign for sign: small letters without their marks."""
+    if text.isascii():
+        return text.lower()
     return "".join((unicodedata.normalize("NFD", sign)[0].casefold() or sign)[0] for sign in text)
 
 

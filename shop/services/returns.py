@@ -1,6 +1,6 @@
 """Returns: writing down that a rod came back, and taking it in for repair in the same move."""
 
-from zoneinfo import ZoneInfo
+from datetime import date
 
 from sqlalchemy.orm import Session
 
@@ -8,7 +8,7 @@ from shop.db.returns import Return
 from shop.queries.builds import build_record
 from shop.queries.lots import lot_fact
 from shop.queries.returns import returns_of_build
-from shop.queries.shop import read_shop
+from shop.queries.shop import read_shop, shop_day
 from shop.rules.intakes import IntakeSaid
 from shop.rules.record import EventKind
 from shop.rules.refusals import BadInput, NotOnFile, Overtaken
@@ -35,7 +35,7 @@ def record_return(
     if any(line.returned_on == said.returned_on for line in returns_of_build(session, build.id)):
         raise Overtaken(f"{number} is written down as come back on {said.returned_on} already.")
     zone = read_shop(session).zone
-    errors = _faults(session, bench, build.closed_at.astimezone(zone).date(), zone, build.sequence_id, said)
+    errors = _faults(session, bench, build.sequence_id, build.closed_at.astimezone(zone).date(), said)
     if wish is not None and not wish.strip():
         errors["wish"] = "Say what is to be done, in the words of whoever brought it."
     if errors:
@@ -58,10 +58,10 @@ def record_return(
 
 
 def _faults(
-    session: Session, bench: Bench, handed_over: object, zone: ZoneInfo, sequence_id: int, said: ReturnSaid
+    session: Session, bench: Bench, sequence_id: int, handed_over: date, said: ReturnSaid
 ) -> dict[str, str]:
     stages = [stage.name for stage in bench.sequences.of_build(session, sequence_id).value.stages]
-    errors = faults_of_return(said, bench.now.astimezone(zone).date(), handed_over, stages)  # type: ignore[arg-type]
+    errors = faults_of_return(said, shop_day(session, bench.now), handed_over, stages)
     if said.lot_id is not None:
         try:
             lot_fact(session, said.lot_id)

@@ -7,16 +7,20 @@ from sqlalchemy.orm import Session
 
 from shop.queries.builds import build_record, build_view, enquiries, open_builds
 from shop.queries.events import events_of_build
+from shop.queries.stocks import stock_view
 from shop.rules.orders import REASONS
 from shop.rules.record import EventKind
 from shop.rules.refusals import BadInput, Held, NotOnFile, Overtaken
 from shop.services.bench import Bench
+from shop.services.build_parts import set_aside_all_that_is_there
 from shop.services.corrections import EventAnew, correct_event
 from shop.services.events import Logged, advance, note_down, send_back
 from shop.services.orders import close_order, reopen_order, take_on_order
 from shop.web.deps import Hub
 from tests.conftest import Hands
+from tests.lot_shop import bench_at
 from tests.spec_shop import ENQUIRY, ORDER, log, open_desk
+from tests.stock_shop import RINGS, ROD, fill_with_stock
 
 
 @pytest.fixture
@@ -95,6 +99,17 @@ def test_a_fact_put_right_does_not_reopen_it(session: Session, bench: Bench) -> 
     correct_event(session, bench, first.id, anew=EventAnew(by="Nell"), reason="it was Nell")
     assert build_view(session, ORDER).closed_as == "cancelled"
     assert build_view(session, ORDER).closed_at == bench.now
+
+
+def test_what_is_set_aside_for_it_goes_back_to_the_shelf(session: Session, hands: Hands) -> None:
+    fill_with_stock(session, hands.wall_at)
+    bench = bench_at(session, hands.wall_at)
+    set_aside_all_that_is_there(session, ROD, bench)
+    assert stock_view(session, RINGS).set_aside == 3
+    close(session, bench, ROD)
+    assert stock_view(session, RINGS).set_aside == 0
+    assert "Put back" in events_of_build(session, build_view(session, ROD).id)[-2].note
+    assert last_event(session, ROD)[0] == EventKind.CLOSED
 
 
 def test_each_is_refused_where_it_cannot_be(session: Session, bench: Bench) -> None:
