@@ -13,9 +13,9 @@ from shop.web.deps import Hub
 
 
 @contextmanager
-def served(hub: Hub) -> Iterator[str]:
-    """The address of the server, on loopback, while the block runs."""
-    listening = socket.create_server(("127.0.0.1", 0))
+def served(hub: Hub, port: int = 0) -> Iterator[str]:
+    """The address of the server, on loopback, while the block runs; at a free port where none is named."""
+    listening = socket.create_server(("127.0.0.1", port))
     config = uvicorn.Config(create_app(hub), log_level="error", timeout_graceful_shutdown=5)
     running = uvicorn.Server(config)
     thread = threading.Thread(target=running.run, kwargs={"sockets": [listening]})

@@ -103,9 +103,11 @@ def post_office(
     listening = socket.create_server(("127.0.0.1", 0))
     office.port = listening.getsockname()[1]
     around = tls if security == "tls" else None
-    server = loop.run_until_complete(loop.create_server(session, sock=listening, ssl=around))
     thread = threading.Thread(target=loop.run_forever)
     thread.start()
+    # Not run from here: a test with a browser has a loop running in its own thread already.
+    serving = loop.create_server(session, sock=listening, ssl=around)
+    server = asyncio.run_coroutine_threadsafe(serving, loop).result(10)
     try:
         yield office
     finally:

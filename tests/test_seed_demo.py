@@ -11,9 +11,12 @@ from shop.app import open_hub
 from shop.clock import Clock
 from shop.queries.bench import BenchView
 from shop.queries.blanks import blanks_after
-from shop.queries.builds import builds_after, open_builds
+from shop.queries.builds import build_view, builds_after, open_builds
 from shop.queries.components import components_by_kind
 from shop.queries.lots import builds_of_lot, lots_of_build, lots_on_file
+from shop.queries.messages import messages_of_build
+from shop.queries.promises import moved_promises
+from shop.queries.shop import read_shop
 from shop.rules.refusals import Overtaken
 from shop.web.benches import BenchSide
 from shop.web.deps import Hub
@@ -45,6 +48,18 @@ def test_there_is_something_of_everything(bench: BenchView, hub: Hub, hands: Han
     with hub.database.reading() as session:
         assert 14 <= len(builds_after(session, 0, 100)) <= 30
         assert len(open_builds(session)) == len(rows)
+
+
+def test_a_promise_has_moved_and_a_customer_waits_for_an_answer(bench: BenchView, hub: Hub) -> None:
+    assert bench.free
+    with hub.database.reading() as session:
+        (moved,) = moved_promises(session)
+        shop = read_shop(session)
+        build = build_view(session, moved.number)
+        messages = messages_of_build(session, build.id, 10)
+    assert (moved.promised_on, bool(moved.reason)) == (build.promised_on, True)
+    assert (shop.unread_count, bool(shop.care_sheet)) == (1, True)
+    assert [message.from_customer for message in messages] == [True, False, True]
 
 
 def test_its_blanks_say_where_they_join_and_what_they_bear(bench: BenchView, hub: Hub) -> None:

@@ -1,6 +1,6 @@
-"""Enquiries: every one that is open, with what it waits for."""
+"""Enquiries: every one that is open, with what it waits for; and changes to orders that wait likewise."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import Any, NamedTuple
 
@@ -9,12 +9,14 @@ from sqlalchemy.orm import Session
 
 from shop.db.builds import Build
 from shop.db.quotes import Quote, QuoteAnswer
+from shop.db.specs import Spec as SpecRecord
 from shop.queries.builds import BuildView, enquiries
 from shop.queries.desk_facts import DeskFacts, desk_facts, open_desk_facts
 from shop.queries.specs import latest_spec, specs_of_enquiries
 from shop.rules.enquiries import Enquiry, Waiting, waiting_for
 from shop.rules.quote_answers import QuoteState, Standing, state_of
 from shop.rules.spec import Spec, missing_from
+from shop.rules.spec_changes import rework_waits_for
 
 
 class EnquiryView(NamedTuple):
@@ -24,6 +26,25 @@ class EnquiryView(NamedTuple):
     waiting: Waiting
 
 
+class ReworkView(NamedTuple):
+    """A change to an order on the bench that came too late to be free: in which fields, what it waits for.
+
+    It waits for a price, or for the customer's yes to that.
+    """
+
+    number: str
+    title: str
+    revision: int
+    fields: tuple[str, ...]
+    waits_for: str
+
+
+_REWORKS: Select[*tuple[Any, ...]] = (
+    select(Build.id, Build.number, Build.title, SpecRecord.revision, SpecRecord.rework, SpecRecord.asked_by)
+    .join(SpecRecord, SpecRecord.build_id == Build.id)
+    .where(Build.closed_at.is_(None), ~Build.is_enquiry, SpecRecord.revision > 1)
+    .order_by(Build.number, SpecRecord.revision)
+)
 _ANSWER = (
     select(QuoteAnswer.answer)
     .where(QuoteAnswer.quote_id == Quote.id)
@@ -43,14 +64,35 @@ _SENT_FOR_ENQUIRIES = _SENT.where(
 _SENT_FOR_BUILD = _SENT.where(Quote.build_id == bindparam("build_id"))
 
 
-def open_enquiries(session: Session, today: date) -> list[EnquiryView]:
-    """Every open enquiry, newest first, in a number of statements that does not grow."""
-    desk, specs = open_desk_facts(session), specs_of_enquiries(session)
+class AtDesk(NamedTuple):
+    """What waits at the desk: enquiries, newest first, and changes that came too late, by number."""
+
+    enquiries: list[EnquiryView]
+    reworks: list[ReworkView]
+
+
+def waiting_at_desk(session: Session, today: date) -> AtDesk:
+    """Every open enquiry and every rework that waits, in a number of statements that does not grow."""
+    desk = open_desk_facts(session)
+    return AtDesk(_enquiries(session, desk, today), _reworks(session, desk))
+
+
+def _enquiries(session: Session, desk: Mapping[int, DeskFacts], today: date) -> list[EnquiryView]:
+    specs = specs_of_enquiries(session)
     offers = _newest(session.execute(_SENT_FOR_ENQUIRIES).all(), today)
     return [
         EnquiryView(build, _waiting(desk.get(build.id), specs.get(build.id), offers.get(build.id)))
         for build in enquiries(session)
     ]
+
+
+def _reworks(session: Session, desk: Mapping[int, DeskFacts]) -> list[ReworkView]:
+    found = []
+    for build_id, number, title, revision, rework, asked_by in session.execute(_REWORKS):
+        waits_for = rework_waits_for(revision, asked_by, desk.get(build_id, DeskFacts()).approval)
+        if rework and waits_for:
+            found.append(ReworkView(number, title, revision, tuple(rework), waits_for))
+    return found
 
 
 def waiting_of(session: Session, build_id: int, today: date) -> Waiting:

@@ -1,10 +1,10 @@
 """Promises: the changes of one build's, those of open builds that moved, and those that were kept."""
 
 from datetime import date, datetime
-from typing import NamedTuple
+from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
-from sqlalchemy import bindparam, func, select
+from sqlalchemy import Select, bindparam, func, select
 from sqlalchemy.orm import Session, aliased
 
 from shop.db.builds import Build
@@ -81,7 +81,7 @@ _MOVED = (
     .order_by(func.coalesce(Build.promised_on, date(9999, 12, 31)), Build.number)
 )  # fmt: skip
 # By the year of the printed number, so that its index keeps this from walking every rod there ever was.
-_FINISHED = (
+_FINISHED: Select[*tuple[Any, ...]] = (
     select(Build.closed_at, _FIRST.promised_on, _LAST.promised_on)
     .select_from(Build)
     .join(_FIRST, _FIRST.id == _FIRST_ID)

@@ -1,4 +1,5 @@
-"""Search over the index that triggers keep (see the migration `search`): one statement for each kind.
+"""Search over the index that triggers keep (see the migration `search`): one statement for each kind,
+and one more for a build's number.
 
 SQLite answers from its FTS5 table, PostgreSQL from a tsvector; both rank a hit in the title above one
 elsewhere. What is typed reaches neither as a query: only words of letters and digits do.
@@ -77,36 +78,47 @@ def search(session: Session, asked: Asked, most: int, private: bool) -> dict[Fou
     """At most `most` hits of each kind, the best first; `private` for those who may see everything."""
     if not asked:
         return {kind: [] for kind in FoundKind}
-    engine = session.get_bind().dialect.name
+    asking = _ASKING[session.get_bind().dialect.name]
     found = {}
     for kind in FoundKind:
-        values: dict[str, Any] = {"asked": _ASKING[engine](kind, asked, private), "most": most}
-        if engine == "postgresql":
-            values["kind"] = str(kind)
-        hits = [Hit(kind, *row) for row in session.execute(_BY_ENGINE[engine][kind], values)]
+        hits = _hits(session, kind, asking(kind, asked.words, private), most)
+        if kind is FoundKind.BUILD and asked.number:
+            named = _hits(session, kind, _NUMBER[session.get_bind().dialect.name](asked.number), most)
+            hits = list(dict.fromkeys((*named, *hits)))[:most]
         found[kind] = hits if private else [hit._replace(private="") for hit in hits]
     return found
 
 
-def _asking_sqlite(kind: FoundKind, asked: Asked, private: bool) -> str:
+def _hits(session: Session, kind: FoundKind, asked: str, most: int) -> list[Hit]:
+    engine = session.get_bind().dialect.name
+    values: dict[str, Any] = {"asked": asked, "most": most}
+    if engine == "postgresql":
+        values["kind"] = str(kind)
+    return [Hit(kind, *row) for row in session.execute(_BY_ENGINE[engine][kind], values)]
+
+
+def _asking_sqlite(kind: FoundKind, words: tuple[str, ...], private: bool) -> str:
     """The words as FTS5 takes them: each quoted, so that none of them is an operator."""
     columns = "{title body private}" if private else "{title body}"
-    words = " AND ".join(f'"{word}" *' for word in asked.words)
-    either = f"({columns} : ({words}))"
-    if asked.number and kind is FoundKind.BUILD:
-        number = " ".join(asked.number)
-        either = f'({either} OR (title : "{number}"))'
-    return f'(kind : "{kind}") AND {either}'
+    beginnings = " AND ".join(f'"{word}" *' for word in words)
+    return f'(kind : "{kind}") AND ({columns} : ({beginnings}))'
 
 
-def _asking_postgresql(kind: FoundKind, asked: Asked, private: bool) -> str:
+def _asking_postgresql(_kind: FoundKind, words: tuple[str, ...], private: bool) -> str:
     """The words as `to_tsquery` takes them: each quoted, looked for in the parts that may be seen."""
     weights = "ABC" if private else "AB"
-    either = " & ".join(f"'{word}':*{weights}" for word in asked.words)
-    if asked.number and kind is FoundKind.BUILD:
-        number = " <-> ".join(f"'{part}':A" for part in asked.number)
-        either = f"({either}) | ({number})"
-    return either
+    return " & ".join(f"'{word}':*{weights}" for word in words)
+
+
+def _number_sqlite(number: tuple[str, ...]) -> str:
+    """A build's number, at the beginning of its title or (the running number alone) as a word of it."""
+    whole = " ".join(number)
+    return f'(kind : "{FoundKind.BUILD}") AND (title : {"^ " * (len(number) > 1)}"{whole}")'
+
+
+def _number_postgresql(number: tuple[str, ...]) -> str:
+    return " <-> ".join(f"'{part}':A" for part in number)
 
 
 _ASKING = {"sqlite": _asking_sqlite, "postgresql": _asking_postgresql}
+_NUMBER = {"sqlite": _number_sqlite, "postgresql": _number_postgresql}

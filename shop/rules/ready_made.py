@@ -99,7 +99,7 @@ LAID_OUT = Stage(
     uses=("guide", "tip-top"),
 )  # fmt: skip
 WRAPPED = Stage(
-    "wrapped", "The wraps are done: last day to change their colour.", 120, holds=(ITS_PARTS,),
+    "wrapped", "The wraps are done.", 120, holds=(ITS_PARTS,),
     records=_ticks("wraps in line"), draws=("wraps",), figures=("guides", "wraps"),
     uses=("thread", "keeper", "ferrule"),
 )  # fmt: skip

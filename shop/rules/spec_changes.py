@@ -9,9 +9,9 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import NamedTuple
 
-from shop.rules.facts import Reached
+from shop.rules.facts import ApprovalFact, Reached
 from shop.rules.sequences import Sequence, Stage
-from shop.rules.spec import FIELDS, Spec, changed_fields
+from shop.rules.spec import FIELDS, SHOP, Spec, changed_fields
 
 
 class Topic(NamedTuple):
@@ -104,6 +104,19 @@ def reworked_fields(
     """The fields that change after the stage that uses them could begin, in the order of `FIELDS`."""
     closed = {item.topic.name for item in openness(sequence, reached) if not item.is_open}
     return tuple(name for name in changed_fields(before, after) if _TOPIC_OF[name] in closed)
+
+
+def rework_waits_for(revision: int, asked_by: str, approval: ApprovalFact | None) -> str:
+    """What a rework that came with a revision waits for, as a sentence; empty where it waits for nothing.
+
+    What the shop itself wished is not asked of the customer. A yes to a later revision is one to this.
+    """
+    said = approval or ApprovalFact()
+    if asked_by == SHOP or (said.agreed is not None and said.agreed >= revision):
+        return ""
+    if said.quoted is not None and said.quoted >= revision:
+        return "The customer's yes to the quote."
+    return "A quote with its price."
 
 
 def still_changeable(sequence: Sequence, reached: Mapping[str, Reached]) -> tuple[StillChangeable, ...]:

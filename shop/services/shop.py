@@ -11,10 +11,12 @@ from shop.db.shop import Shop
 from shop.queries.shop import shop_record
 from shop.rules.orientation import faults_of_spine_rules, own_spine_rules
 from shop.rules.refusals import BadInput, Overtaken
+from shop.rules.warranties import MOST_MONTHS
 
 MOST_NAME = 80
 LEAST_CAP, MOST_CAP = 1.0, 2.0
 LEAST_GAP_MINUTES, MOST_GAP_MINUTES = 5.0, 1440.0
+MOST_DAYS = 3650
 
 
 class ShopFacts(NamedTuple):
@@ -42,12 +44,21 @@ def name_shop(session: Session, facts: ShopFacts) -> Shop:
 
 
 def change_shop(
-    session: Session, facts: ShopFacts, *, credit_cap: float, reading_gap_minutes: float, version: int
+    session: Session,
+    facts: ShopFacts,
+    *,
+    credit_cap: float,
+    reading_gap_minutes: float,
+    version: int,
+    warranty_months: int | None = None,
+    unclaimed_days: int | None = None,
 ) -> Shop:
     """Change the shop's figures as one. Raises `BadInput`, or `Overtaken` where they were changed meanwhile.
 
     `credit_cap` is how many minutes of cure one warm minute may count for; `reading_gap_minutes` is how
-    far apart two temperatures may lie and still be joined by a straight line.
+    far apart two temperatures may lie and still be joined by a straight line. `warranty_months` is how long
+    the warranty of a new rod runs (0: none), `unclaimed_days` how long a repair may lie ready until it counts
+    as not fetched; what is left out stays.
     """
     errors = faults_of_shop(facts)
     if not LEAST_CAP <= credit_cap <= MOST_CAP:
@@ -56,13 +67,25 @@ def change_shop(
         errors["reading_gap_minutes"] = (
             f"The reading gap must lie between {LEAST_GAP_MINUTES:g} and {MOST_GAP_MINUTES:g} minutes."
         )
+    errors |= _faults_of_after(warranty_months, unclaimed_days)
     if errors:
         raise BadInput(errors)
     unchanged_shop(session, version)
     shop = name_shop(session, facts)
     shop.credit_cap, shop.reading_gap_minutes = credit_cap, reading_gap_minutes
+    shop.warranty_months = shop.warranty_months if warranty_months is None else warranty_months
+    shop.unclaimed_days = shop.unclaimed_days if unclaimed_days is None else unclaimed_days
     session.flush()
     return shop
+
+
+def _faults_of_after(warranty_months: int | None, unclaimed_days: int | None) -> dict[str, str]:
+    errors = {}
+    if warranty_months is not None and not 0 <= warranty_months <= MOST_MONTHS:
+        errors["warranty_months"] = f"The warranty must run 0 to {MOST_MONTHS} months."
+    if unclaimed_days is not None and not 1 <= unclaimed_days <= MOST_DAYS:
+        errors["unclaimed_days"] = f"The days must lie between 1 and {MOST_DAYS}."
+    return errors
 
 
 def set_spine_rules(session: Session, rules: Mapping[str, str], *, version: int) -> Shop:

@@ -1,4 +1,4 @@
-"""The form of an intake: the condition list as typed, and what it says as a value; a list on file in the form."""
+"""The form of an intake: the condition list as typed, and what it says; an intake on file in the form."""
 
 from datetime import date
 from typing import Any, NamedTuple

@@ -6,8 +6,8 @@ shows. No page lists the others; what writes the files is `shop.outside.publishi
 
 import re
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import datetime
-from typing import NamedTuple
 
 from shop.db.sessions import Session
 from shop.outside.photo_process import SIZES
@@ -33,7 +33,8 @@ ROBOTS = b"User-agent: *\nDisallow: /\n"
 SMALL, LARGE = SIZES
 
 
-class PaperFrame(NamedTuple):
+@dataclass(frozen=True)
+class PaperFrame:
     """What the layout of a page needs where nobody asks for it: no person, and nothing to say once."""
 
     shop_name: str

@@ -123,6 +123,7 @@ def _from_desk(page: Frame, session: Session, row: BenchRow, ticket: str, now: d
         "mails": lines_of_build(page, session, row.build.id, now),
         "messages": shop_lines(messages_of_build(session, row.build.id, MOST_ON_ROD), now, page.zone),
         "write_hint": WRITE_HINT,
+        "warranty": "" if row.build.warranty_until is None else row.build.warranty_until.isoformat(),
         **_rights(page),
     }
 

@@ -12,10 +12,11 @@ from shop.queries.blanks import blank_view, blanks_by_model
 from shop.queries.builds import BuildView
 from shop.queries.enquiries import waiting_of
 from shop.queries.specs import Revisions, SpecView, latest_spec, revisions_of_build, specs_of
+from shop.rules.facts import ApprovalFact
 from shop.rules.people import Right
 from shop.rules.sequences import ROD_KINDS
 from shop.rules.spec import FIRST_COLOUR, HANDLE_PLACES, HANDS, LABELS, SHOP, SIDES, Spec
-from shop.rules.spec_changes import TOPICS, openness
+from shop.rules.spec_changes import TOPICS, openness, rework_waits_for
 from shop.web.benches import BenchSide
 from shop.web.deps import Posted
 from shop.web.forms import Fields
@@ -61,8 +62,7 @@ def spec_context(
         "build": build,
         "latest": latest,
         "written": "" if latest is None else _written(latest, bench.now, page.zone),
-        "rework": [] if latest is None else [LABELS[name].lower() for name in latest.rework],
-        "at_shops_cost": latest is not None and latest.asked_by == SHOP,
+        "reworks": _reworks(views, row.facts.approval),
         "topics": _topic_rows(row, latest, blanks),
         "waiting": waiting_words(session, build, bench.now, page.zone),
         "may_change": may_desk and build.closed_at is None,
@@ -131,6 +131,19 @@ def _topic_rows(row: BenchRow, latest: SpecView | None, blanks: Mapping[int, str
         )
         for topic in TOPICS
     ]  # fmt: skip
+
+
+def _reworks(views: list[SpecView], approval: ApprovalFact | None) -> list[str]:
+    """The reworks that wait for a price or for the customer's yes to it, as sentences."""
+    found = [
+        (view, rework_waits_for(view.revision, view.asked_by, approval)) for view in views if view.rework
+    ]
+    return [
+        f"Revision {view.revision} changes what had begun "
+        f"({', '.join(LABELS[name].lower() for name in view.rework)}): a rework. It waits for: {waits_for}"
+        for view, waits_for in found
+        if waits_for
+    ]
 
 
 def _revision_rows(

@@ -136,7 +136,8 @@ def test_hours_of_hands_are_those_of_the_trade() -> None:
 def test_the_customer_hears_what_may_still_be_changed_and_nothing_of_cutting_and_gluing() -> None:
     words = {stage.name: stage.customer_words for stage in BY_KIND["casting"].stages}
     assert "tell us today if its length is wrong" in words["grips fitted"]
-    assert "last day to change their colour" in words["wrapped"]
+    # Until when the colour may be changed is worked out from the sequence and stands on the customer's page.
+    assert words["wrapped"] == "The wraps are done."
     assert not words["rear grip glued"]
     assert not words["blank checked"]
 

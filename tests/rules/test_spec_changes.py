@@ -6,11 +6,18 @@ from typing import Any
 
 import pytest
 
-from shop.rules.facts import Reached
+from shop.rules.facts import ApprovalFact, Reached
 from shop.rules.ready_made import READY_MADE
 from shop.rules.sequences import USES, Sequence, Stage
 from shop.rules.spec import FIELDS
-from shop.rules.spec_changes import TOPICS, Openness, openness, reworked_fields, still_changeable
+from shop.rules.spec_changes import (
+    TOPICS,
+    Openness,
+    openness,
+    rework_waits_for,
+    reworked_fields,
+    still_changeable,
+)
 from tests.rules.builders import CLOSED
 from tests.rules.test_spec import CAP, REAR, SEAT, WHOLE
 
@@ -112,6 +119,25 @@ def test_what_changes_too_late_is_a_rework(
     changes: dict[str, Any], after: str, rework: tuple[str, ...]
 ) -> None:
     assert reworked_fields(WHOLE, replace(WHOLE, **changes), SHORT, up_to(after)) == rework
+
+
+@pytest.mark.parametrize(
+    ("asked_by", "approval", "waits_for"),
+    [
+        ("customer", None, "A quote with its price."),
+        ("customer", ApprovalFact(3), "A quote with its price."),
+        ("customer", ApprovalFact(3, quoted=2, agreed=2), "A quote with its price."),
+        ("customer", ApprovalFact(3, quoted=3, agreed=2), "The customer's yes to the quote."),
+        ("customer", ApprovalFact(3, quoted=3, agreed=3), ""),
+        # A yes to a later revision is one to all that came before.
+        ("customer", ApprovalFact(5, quoted=4, agreed=4), ""),
+        ("shop", ApprovalFact(3, quoted=2, agreed=2), ""),
+    ],
+)
+def test_a_rework_waits_for_its_price_and_for_the_yes(
+    asked_by: str, approval: ApprovalFact | None, waits_for: str
+) -> None:
+    assert rework_waits_for(3, asked_by, approval) == waits_for
 
 
 @pytest.mark.parametrize(

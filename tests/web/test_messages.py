@@ -86,6 +86,15 @@ def test_what_cannot_be_kept_comes_back_as_typed(link: Link, hub: Hub, text: str
     assert texts(hub) == []
 
 
+def test_the_address_of_a_message_that_came_back_leads_to_the_page(link: Link) -> None:
+    answer = link.client.get(f"{link.address}/messages")
+    assert (answer.status_code, answer.headers["location"]) == (303, f"{link.address}#messages")
+    assert answer.headers["cache-control"] == PRIVATE["cache-control"]
+    gone = [link.client.get(path) for path in ("/rod/unknown", "/rod/unknown/messages")]
+    assert (gone[0].status_code, gone[0].content) == (404, gone[1].content)
+    assert sorted(gone[0].headers.items()) == sorted(gone[1].headers.items())
+
+
 def test_as_much_as_fits_is_taken(link: Link, hub: Hub) -> None:
     assert link.write("ö" * MOST_TEXT) == 303
     assert link.client.post(f"{link.address}/messages", files={"text": ("x.txt", b"x")}).status_code >= 400

@@ -178,7 +178,7 @@ def test_a_stranger_with_one_link_sees_one_rod(customer: Customer) -> None:
         assert other_token not in page
         photo = 1 if own == NUMBER else 2
         assert f"{customer.links[own]}/photos/{photo}.jpg" in page
-        for path in (f"/photos/{3 - photo}.jpg", f"/photos/{3 - photo}-320.jpg", "/messages", "/news"):
+        for path in (f"/photos/{3 - photo}.jpg", f"/photos/{3 - photo}-320.jpg", "/messages/1", "/news"):
             answer = customer.client.get(customer.links[own] + path)
             assert (answer.status_code, "Nothing to see here" in answer.text) == (404, True), path
     for path in ("", "/news", "/messages", "/photos", "/quote", "/payments", "/order"):

@@ -174,8 +174,16 @@ def test_a_change_that_comes_too_late_says_so_before_and_after(
     own = form(shown, number, thread_name="red", reason="the spool was short", asked_by="shop")
     assert desk.post(page, data=own).status_code == 303
     said = words(desk.get(page).text)
-    assert "Revision 2 changes what had begun (thread): a rework, at the shop's own cost." in said
+    # What the shop itself wished is on record as late, and is not asked of the customer.
     assert "Thread: navy → red (rework)" in said
+    assert "It waits for" not in said
+    theirs = form(desk.get(page).text, number, thread_name="blue", reason="rang")
+    assert desk.post(page, data=theirs).status_code == 303
+    late = "Revision 3 changes what had begun (thread): a rework. It waits for: A quote with its price."
+    assert late in words(desk.get(page).text)
+    listed = words(desk.get("/desk/enquiries").text)
+    assert f"{number} 8 ft casting revision 3: thread A quote with its price." in listed
+    assert "revision 2" not in listed
 
 
 def test_a_closed_order_shows_its_spec_and_takes_no_more(desk: TestClient) -> None:

@@ -18,11 +18,13 @@ from shop.web.templating import Page
 router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
 NEW = "pages/customer_new.html"
 EDIT = "pages/customer.html"
+# Where a new customer leads on to, when taken down on the way to something else.
+THEN = {"build": "builds/new?customer=", "repair": "repairs/new?customer="}
 
 
 @router.get("/desk/customers/new")
 def new_customer(actor: AtDesk, page: Page, then: str = "") -> Response:
-    """An empty form for a new customer; `then` is `build` on the way to taking a build on."""
+    """An empty form for a new customer; `then` says on the way to what, such as `build`."""
     return page.show(NEW, here="desk", form=FormView({"then": then, "wants_mail": True}))
 
 
@@ -32,7 +34,7 @@ def take_down_customer(actor: AtDesk, page: Page, session: Writing, now: Now, po
     page.here = "desk"
     with showing_again(page, NEW, posted):
         customer = add_customer(session, now=now, **_fields(posted))
-    on = "builds/new?customer=" if posted.get("then") == "build" else "customers/"
+    on = THEN.get(posted.get("then", ""), "customers/")
     return page.go(f"/desk/{on}{customer.id}", f"{customer.name} is on file.")
 
 
@@ -59,11 +61,18 @@ def _context(session: Session, customer: CustomerView) -> dict[str, Any]:
         [
             {"text": f"{build.number} {build.title}", "href": f"/builds/{build.number}"},
             build.stage or "not begun", _state(build),
-            {"text": "spec", "href": f"/builds/{build.number}/spec"},
+            {"text": "spec", "href": f"/builds/{build.number}/spec"}, _again(build),
         ]
         for build in builds_of_customer(session, customer.id)
     ]  # fmt: skip
     return {"customer": customer, "builds": builds}
+
+
+def _again(build: BuildView) -> Any:
+    """The way to the same rod again, where there is one to be built again."""
+    if build.is_enquiry or build.rod_kind == "repair":
+        return "–"
+    return {"text": "same again", "href": f"/builds/{build.number}/as-built"}
 
 
 def _state(build: BuildView) -> str:

@@ -7,10 +7,10 @@ from starlette.responses import Response
 
 from shop.db.sessions import Session
 from shop.queries.customers import CustomerView, customers_by_name
-from shop.queries.enquiries import open_enquiries
+from shop.queries.enquiries import waiting_at_desk
 from shop.rules.people import Right
 from shop.rules.refusals import BadInput
-from shop.rules.spec import Spec
+from shop.rules.spec import LABELS, Spec
 from shop.services.bench import Bench
 from shop.services.customers import add_customer
 from shop.services.enquiries import take_down_enquiry
@@ -27,7 +27,7 @@ from shop.web.templating import Frame, Page
 from shop.web.wording import when
 
 router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
-LIST = "pages/desk.html"
+LIST = "pages/enquiries.html"
 NEW = "pages/enquiry_new.html"
 SAME_NAME = (
     "Somebody of that name is on file already: choose that entry in the list above, or tick that this is "
@@ -39,16 +39,23 @@ SAME_NAME = (
 def show_enquiries(actor: Looking, page: Page, session: Reading, bench: TheBench) -> Response:
     """Every enquiry that is open, newest first, with what it waits for."""
     today = bench.now.astimezone(page.zone).date()
+    waiting = waiting_at_desk(session, today)
     rows: list[list[Any]] = [
         [
             {"text": f"{build.number} {build.title}", "href": f"/builds/{build.number}/spec"},
-            build.customer, build.rod_kind, when(build.created_at, bench.now, page.zone), waiting.says,
+            build.customer, build.rod_kind, when(build.created_at, bench.now, page.zone), waits.says,
         ]
-        for build, waiting in open_enquiries(session, today)
+        for build, waits in waiting.enquiries
     ]  # fmt: skip
-    head = ["Enquiry", "Customer", "Kind", "Taken down", "Waits for"]
+    reworks = [
+        [
+            {"text": f"{number} {title}", "href": f"/builds/{number}/spec"},
+            f"revision {revision}: {', '.join(LABELS[name].lower() for name in fields)}", waits_for,
+        ]
+        for number, title, revision, fields, waits_for in waiting.reworks
+    ]  # fmt: skip
     may_desk = actor.may(Right.DESK)
-    return page.show(LIST, here="desk", tab="enquiries", head=head, rows=rows, older=None, may_desk=may_desk)
+    return page.show(LIST, here="desk", tab="enquiries", rows=rows, reworks=reworks, may_desk=may_desk)
 
 
 @router.get("/desk/enquiries/new")

@@ -38,6 +38,14 @@ def take_message(page: Page, session: Writing, bench: TheBench, token: str, post
     return _back(page, token)
 
 
+@router.get("/rod/{token}/messages")
+def go_to_news(page: Page, session: Reading, token: str) -> Response:
+    """Whoever asks again for the address that a message was sent to is led to the page itself."""
+    with privately(page, NONE):
+        _build_of(session, token)
+    return _back(page, token)
+
+
 @router.post("/rod/{token}/messages/seen")
 def take_seen(page: Page, session: Writing, bench: TheBench, token: str) -> Response:
     """The customer says that they have read what the shop wrote."""

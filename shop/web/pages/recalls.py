@@ -5,6 +5,7 @@ from starlette.responses import Response
 
 from shop.queries.builds import build_view
 from shop.queries.lots import builds_of_lot, lot_view, lots_of_build, mixes_of_lot
+from shop.queries.returns import returns_of_lot
 from shop.web.benches import TheBench
 from shop.web.deps import Reading
 from shop.web.doors import Looking
@@ -19,6 +20,7 @@ from shop.web.lot_page import (
     used_rows,
 )
 from shop.web.pages.lots import today_of
+from shop.web.return_page import OF_LOT_HEAD, of_lot_row
 from shop.web.running import ReadingRoute
 from shop.web.templating import Page
 
@@ -36,6 +38,7 @@ def show_recall(actor: Looking, page: Page, session: Reading, bench: TheBench, l
         "pages/lot_recall.html", here="shelf", lot=lot, head=RECALL_HEAD, rows=recall_rows(uses, page.zone),
         rods=len({use.build for use in uses}), unused=mix_rows(unused, page.zone),
         facts=brief_facts(lot, today), printed=on_paper(bench.now, page.zone), mix_head=MIX_HEAD,
+        return_head=OF_LOT_HEAD, returns=[of_lot_row(line) for line in returns_of_lot(session, lot_id)],
     )  # fmt: skip
 
 

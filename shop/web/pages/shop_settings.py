@@ -6,10 +6,12 @@ from fastapi import APIRouter
 from starlette.responses import Response
 
 from shop.queries.shop import shop_version
+from shop.rules.warranties import MOST_MONTHS
 from shop.services.shop import (
     LEAST_CAP,
     LEAST_GAP_MINUTES,
     MOST_CAP,
+    MOST_DAYS,
     MOST_GAP_MINUTES,
     change_shop,
     faults_of_shop,
@@ -35,6 +37,8 @@ def show_shop(actor: AtWays, page: Page, session: Reading) -> Response:
         "currency": shop.currency,
         "credit_cap": f"{shop.credit_cap:g}",
         "reading_gap_minutes": f"{shop.reading_gap_minutes:g}",
+        "warranty_months": shop.warranty_months,
+        "unclaimed_days": shop.unclaimed_days,
         "version": shop_version(session),
     }
     return page.show(TEMPLATE, here="ways", form=FormView(values), **_context())
@@ -59,9 +63,12 @@ def _figures(posted: Posted) -> dict[str, Any]:
     }
     for (name, value), label in zip(values.items(), (cap, gap, "The version"), strict=True):
         fields.required(name, label, value)
+    # What is left empty stays as it is.
+    months = fields.whole("warranty_months", "The warranty", 0, MOST_MONTHS)
+    days = fields.whole("unclaimed_days", "The number of days", 1, MOST_DAYS)
     fields.errors |= faults_of_shop(shop_facts(posted))
     fields.done()
-    return values
+    return values | {"warranty_months": months, "unclaimed_days": days}
 
 
 def _context() -> dict[str, Any]:

@@ -1,0 +1,53 @@
+"""The bar of a long command: only on a terminal, only after a while, and gone at the end."""
+
+import os
+import pty
+import sys
+from pathlib import Path
+
+import pytest
+
+from shop.commands import progress as bars
+from shop.commands.progress import progress
+
+
+def told(*shares: float) -> None:
+    walk = iter(shares)
+    with progress("Taking in", lambda: next(walk)) as bar:
+        for _ in shares:
+            bar.tell()
+
+
+@pytest.fixture
+def terminal(monkeypatch: pytest.MonkeyPatch) -> int:
+    """A terminal as standard error; gives the end at which a person reads."""
+    reading, writing = pty.openpty()
+    monkeypatch.setattr(sys, "stderr", os.fdopen(writing, "w"))
+    return reading
+
+
+def test_a_person_at_a_terminal_sees_how_far_it_is(terminal: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(bars, "QUIET_SECONDS", 0.0)
+    monkeypatch.setattr(bars, "BETWEEN_SECONDS", 0.0)
+    told(0.0, 0.5, 1.5)
+    seen = os.read(terminal, 4096).decode()
+    drawn = [part for part in seen.split("\r") if part.strip()]
+    assert drawn == [
+        f"Taking in [{'-' * 30}]   0%", f"Taking in [{'#' * 15}{'-' * 15}]  50%", f"Taking in [{'#' * 30}] 100%"
+    ]  # fmt: skip
+    assert seen.endswith(" \r"), "it is wiped away"
+
+
+def test_a_short_command_shows_none(terminal: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    told(0.2, 0.9)
+    os.set_blocking(terminal, False)
+    with pytest.raises(BlockingIOError):
+        os.read(terminal, 4096)
+
+
+def test_nothing_is_drawn_into_a_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(bars, "QUIET_SECONDS", 0.0)
+    with (tmp_path / "log").open("w") as log:
+        monkeypatch.setattr(sys, "stderr", log)
+        told(0.2, 0.9)
+    assert (tmp_path / "log").read_text() == ""

@@ -1,0 +1,71 @@
+"""The same again with a make-up: copied with what the shelf says today, and what has changed is told."""
+
+from dataclasses import replace
+
+import pytest
+from sqlalchemy.orm import Session
+
+from shop.craft.quantities import parse_quantity
+from shop.queries.builds import build_view
+from shop.queries.make_ups import latest_make_up
+from shop.queries.re_orders import as_built, changes_between, number_of
+from shop.rules.make_up import document_of
+from shop.services.components import change_component
+from shop.services.events import Logged, advance, send_back
+from shop.services.make_ups import save_make_up
+from shop.services.re_orders import order_same_again
+from tests.conftest import Hands
+from tests.make_up_shop import NUMBER, SEAT, WHOLE, fill_for_make_ups
+from tests.quote_shop import bench_of
+from tests.spec_shop import UTC
+
+
+@pytest.fixture
+def number(session: Session, hands: Hands) -> str:
+    fill_for_make_ups(session, hands.wall_at)
+    save_make_up(session, NUMBER, bench_of(session, hands.wall_at), WHOLE, revision=0)
+    return NUMBER
+
+
+def test_the_newest_make_up_is_copied(session: Session, hands: Hands, number: str) -> None:
+    made = order_same_again(session, number, bench_of(session, hands.wall_at), zone=UTC)
+    before, after = (latest_make_up(session, build_view(session, n).id) for n in (number, "26-002"))
+    assert before is not None
+    assert after is not None
+    assert replace(after.value, revision=before.revision) == before.value
+    assert after.reason == f"As built on {number}."
+    assert (made.changes, made.left_out) == ((), "")
+    assert number_of(session, made.build.copied_from_id) == number
+    assert number_of(session, None) == ""
+
+
+def test_what_has_changed_on_the_shelf_is_told(session: Session, hands: Hands, number: str) -> None:
+    change_component(session, SEAT, name="Casting seat, new hood", mass_mg=40_000)
+    made = order_same_again(session, number, bench_of(session, hands.wall_at), zone=UTC)
+    said = ("The reel seat: Casting seat, new hood instead of Casting seat.",)
+    assert made.changes == said
+    assert changes_between(session, build_view(session, number).id, made.build.id) == said
+
+
+def test_a_part_that_no_component_is_named_for_leaves_the_make_up_out_and_says_so(
+    session: Session, hands: Hands, number: str
+) -> None:
+    # A make-up of an import or of an earlier program may name parts that are not on file.
+    from_elsewhere = latest_make_up(session, build_view(session, number).id)
+    assert from_elsewhere is not None
+    assert document_of(from_elsewhere.value)["parts"][1]["place"] == "reel seat"
+
+
+def test_as_built_takes_each_figure_from_the_last_pass_that_measured_it(
+    session: Session, hands: Hands, number: str
+) -> None:
+    bench = bench_of(session, hands.wall_at)
+    advance(session, number, bench, Logged("agreed"))
+    measured = {"rear grip length": parse_quantity("9 in"), "note": parse_quantity("2 g")}
+    advance(session, number, bench, Logged("fitted", measured=measured))
+    send_back(session, number, bench, to="agreed", reason="too long")
+    again = {"rear grip length": parse_quantity("8 31/32 in")}
+    advance(session, number, bench, Logged("fitted", measured=again))
+    built = as_built(session, build_view(session, number))
+    assert built.measured == {**measured, **again}
+    assert "rear grip length" in built.meant
