@@ -6,7 +6,6 @@ that was taken on without spec and quote.
 
 from collections.abc import Iterator
 
-from shop.craft.saying import say_money
 from shop.rules.facts import Facts, MoneyFact, PartFact
 from shop.rules.holds import Case, ClearedBy, ShutHold
 from shop.rules.make_up import FROM_THE_TIP
@@ -81,7 +80,7 @@ def judge_deposit(case: Case) -> Iterator[ShutHold]:
         reason = "No quote has been agreed, so nobody knows what the deposit is."
         yield ShutHold(HoldKind.DEPOSIT, reason, None, ClearedBy.PERSON)
     elif money.paid_cents < money.deposit_cents:
-        yield _unpaid(HoldKind.DEPOSIT, "deposit", money.deposit_cents, money)
+        yield _unpaid(HoldKind.DEPOSIT, "The deposit", money)
 
 
 def judge_balance(case: Case) -> Iterator[ShutHold]:
@@ -93,13 +92,13 @@ def judge_balance(case: Case) -> Iterator[ShutHold]:
         reason = "No quote has been agreed, so nobody knows what is to be paid."
         yield ShutHold(HoldKind.BALANCE, reason, None, ClearedBy.PERSON)
     elif money.paid_cents < money.total_cents:
-        yield _unpaid(HoldKind.BALANCE, "whole price", money.total_cents, money)
+        yield _unpaid(HoldKind.BALANCE, "The whole price", money)
 
 
-def _unpaid(kind: HoldKind, what: str, due_cents: int, money: MoneyFact) -> ShutHold:
-    due, paid = say_money(due_cents), say_money(money.paid_cents)
-    reason = f"The {what} of {due} {money.currency} is not in: {paid} {money.currency} has been paid."
-    return ShutHold(kind, reason, None, ClearedBy.PERSON)
+def _unpaid(kind: HoldKind, what: str, money: MoneyFact) -> ShutHold:
+    """Without the amounts, which are the desk's: the bench and a printed ticket show this sentence."""
+    so_far = "been paid only in part" if money.paid_cents > 0 else "not been paid yet"
+    return ShutHold(kind, f"{what} has {so_far}.", None, ClearedBy.PERSON)
 
 
 def judge_approval(case: Case) -> Iterator[ShutHold]:

@@ -3,6 +3,7 @@
 import os
 import pty
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -19,11 +20,13 @@ def told(*shares: float) -> None:
 
 
 @pytest.fixture
-def terminal(monkeypatch: pytest.MonkeyPatch) -> int:
+def terminal(monkeypatch: pytest.MonkeyPatch) -> Iterator[int]:
     """A terminal as standard error; gives the end at which a person reads."""
     reading, writing = pty.openpty()
-    monkeypatch.setattr(sys, "stderr", os.fdopen(writing, "w"))
-    return reading
+    with os.fdopen(writing, "w") as stderr, monkeypatch.context() as patched:
+        patched.setattr(sys, "stderr", stderr)
+        yield reading
+    os.close(reading)
 
 
 def test_a_person_at_a_terminal_sees_how_far_it_is(terminal: int, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -32,13 +35,12 @@ def test_a_person_at_a_terminal_sees_how_far_it_is(terminal: int, monkeypatch: p
     told(0.0, 0.5, 1.5)
     seen = os.read(terminal, 4096).decode()
     drawn = [part for part in seen.split("\r") if part.strip()]
-    assert drawn == [
-        f"Taking in [{'-' * 30}]   0%", f"Taking in [{'#' * 15}{'-' * 15}]  50%", f"Taking in [{'#' * 30}] 100%"
-    ]  # fmt: skip
+    bars_drawn = [f"[{'-' * 30}]   0%", f"[{'#' * 15}{'-' * 15}]  50%", f"[{'#' * 30}] 100%"]
+    assert drawn == [f"Taking in {bar}" for bar in bars_drawn]
     assert seen.endswith(" \r"), "it is wiped away"
 
 
-def test_a_short_command_shows_none(terminal: int, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_short_command_shows_none(terminal: int) -> None:
     told(0.2, 0.9)
     os.set_blocking(terminal, False)
     with pytest.raises(BlockingIOError):
