@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 
 from sqlalchemy.orm import Session
 
+from seed_demo.afterwards import fill_afterwards
 from seed_demo.enquiries import fill_enquiries
 from seed_demo.hand import Hand
 from seed_demo.make_ups import lay_down
@@ -66,6 +67,7 @@ PLANS = (
     Plan("casting", "7 ft casting, finished", "handed over", 29, 0),
 )
 SHOWN = "6 ft 8 in casting, pike"
+CAME_BACK = "7 ft casting, finished"
 CHANGED = "7 ft 2 in casting, worms"
 
 
@@ -89,6 +91,7 @@ def take_on_builds(
     count_the_shelf(session, shelf, hand.bench(now))
     fill_enquiries(hand, build_record(session, taken_on[CHANGED]), now=now)
     quote_an_enquiry(hand, secret, now=now)
+    fill_afterwards(hand, taken_on[CAME_BACK], now=now)
     fill_news(session, hand, build_record(session, taken_on[SHOWN]), now=now)
     return shown
 

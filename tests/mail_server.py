@@ -173,3 +173,24 @@ def trickles(connection: socket.socket, ended: threading.Event) -> None:
     with suppress(OSError):
         while not ended.wait(0.02):
             connection.sendall(b"2")
+
+
+def takes_and_is_silent(connection: socket.socket, ended: threading.Event) -> None:
+    """Takes a letter and never says that it did."""
+    _take(connection)
+    ended.wait(30)
+
+
+def takes_and_hangs_up(connection: socket.socket, _ended: threading.Event) -> None:
+    """Takes a letter and ends the connection."""
+    _take(connection)
+
+
+def _take(connection: socket.socket) -> None:
+    connection.sendall(b"220 here\r\n")
+    with connection.makefile("rb") as lines:
+        for line in lines:
+            if line == b".\r\n":
+                return
+            if line.startswith((b"ehlo", b"mail", b"rcpt", b"data")):
+                connection.sendall(b"354 go on\r\n" if line.startswith(b"data") else b"250 yes\r\n")

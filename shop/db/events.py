@@ -16,7 +16,8 @@ from shop.db.types import Base
 class Event(Base):
     """One thing that happened to a build, when it happened, when it was entered and by whom.
 
-    `details` holds, by kind, `checks`, `measurements`, `releases`, `cure_id`, `mix_id`, `undone`.
+    `details` holds, by kind, `checks`, `measurements`, `releases`, `cure_id`, `mix_id`, `undone`; of a
+    sending back `handed_over`, when the rod had been handed over, if it had.
     """
 
     __tablename__ = "events"

@@ -1,8 +1,9 @@
 """Sending one mail over SMTP, around the standard library's `smtplib` and `email`.
 
 A message is plain text with an HTML alternative (RFC 5322, RFC 2046), sent over TLS, STARTTLS or an open
-line. It never takes longer than it was given: every step has a time-out, and the whole of it an end. What is
-sent, to whom and how often is left to others.
+line. It never takes longer than it was given: every step has a time-out, and the whole of it an end. A server
+that has the letter is waited for much longer: whoever gives up on it sends the letter again. What is sent, to
+whom and how often is left to others.
 """
 
 import base64
@@ -22,9 +23,14 @@ from typing import Any
 
 STEP_SECONDS = 20.0
 MOST_SECONDS = 90.0
+# From the letter's first line to the server's answer. RFC 5321 (4.5.3.2.6) asks for as much, since a server
+# may look a letter over before it answers, and a shorter wait ends in copies of what it has taken.
+ANSWER_SECONDS = 600.0
 MOST_SAID = 300
 # What RFC 5321 (4.1.1.1) has for a client that has no name of its own; looking one up may take long.
 OUR_NAME = "[127.0.0.1]"
+# "Start mail input" (RFC 5321, 4.2.3), which nothing but DATA is answered with.
+GO_AHEAD = 354
 
 
 @dataclass(frozen=True)
@@ -84,14 +90,20 @@ def message_of(letter: Letter) -> EmailMessage:
 class _Line(smtplib.SMTP):
     """A connection that shows its socket as soon as it is open, and may be private from the start.
 
-    `said` is what the server answered to the letter, which the library itself lets fall.
+    `said` is what the server answered to the letter, which the library itself lets fall. `begun` is called
+    when the server asks for the letter; from then on a step may take as long as that says.
     """
 
     def __init__(
-        self, server: MailServer, opened: Callable[[socket.socket], None], step_seconds: float
+        self,
+        server: MailServer,
+        opened: Callable[[socket.socket], None],
+        begun: Callable[[], float],
+        step_seconds: float,
     ) -> None:
         self.said = ""
         self._opened = opened
+        self._begun = begun
         self._tls = ssl.create_default_context() if server.security == "tls" else None
         super().__init__(server.host, server.port, OUR_NAME, timeout=step_seconds)
 
@@ -99,6 +111,12 @@ class _Line(smtplib.SMTP):
         plain: socket.socket = super()._get_socket(host, port, timeout)  # type: ignore[misc]
         self._opened(plain)
         return plain if self._tls is None else self._tls.wrap_socket(plain, server_hostname=host)
+
+    def getreply(self) -> tuple[int, bytes]:
+        code, answer = super().getreply()
+        if code == GO_AHEAD and self.sock is not None:
+            self.sock.settimeout(self._begun())
+        return code, answer
 
     def data(self, msg: Any) -> tuple[int, bytes]:
         code, answer = super().data(msg)
@@ -115,27 +133,41 @@ class Sending:
         letter: Letter,
         step_seconds: float = STEP_SECONDS,
         most_seconds: float = MOST_SECONDS,
+        answer_seconds: float = ANSWER_SECONDS,
     ) -> None:
         self._server = server
         self._letter = letter
         self._step_seconds = step_seconds
-        self._most_seconds = most_seconds
+        self._answer_seconds = answer_seconds
         self._lock = threading.Lock()
         self._held: socket.socket | None = None
         self._is_cut = False
+        self._has_begun = False
+        self._end = self._timer(most_seconds)
 
     def run(self) -> str:
         """Send the letter; gives what the server said on taking it. Raises `MailFault`."""
-        end = threading.Timer(self._most_seconds, self.cut)
-        end.daemon = True
-        end.start()
+        self._end.start()
         try:
             return self._send()
         except (OSError, ValueError, smtplib.SMTPException) as fault:
             raise self._fault_of(fault) from fault
         finally:
-            end.cancel()
+            self._end.cancel()
             self._let_go()
+
+    def _timer(self, seconds: float) -> threading.Timer:
+        end = threading.Timer(seconds, self.cut)
+        end.daemon = True
+        return end
+
+    def _begin(self) -> float:
+        """The server asks for the letter: from here on the try has an end of its own."""
+        self._end.cancel()
+        self._has_begun = True
+        self._end = self._timer(self._answer_seconds)
+        self._end.start()
+        return self._answer_seconds
 
     def cut(self) -> None:
         """End the try wherever it is; whether the server has taken the letter may stay open."""
@@ -148,7 +180,7 @@ class Sending:
     def _send(self) -> str:
         server = self._server
         message = message_of(self._letter)
-        line = _Line(server, self._hold, self._step_seconds)
+        line = _Line(server, self._hold, self._begin, self._step_seconds)
         try:
             if server.security == "starttls":
                 line.starttls(context=ssl.create_default_context())
@@ -178,6 +210,10 @@ class Sending:
 
     def _fault_of(self, fault: Exception) -> MailFault:
         """A fault of the libraries as a sentence for the shop."""
+        if self._has_begun and not isinstance(fault, smtplib.SMTPResponseException):
+            return MailFault(
+                "The server got the mail and did not say whether it took it, so it may arrive twice."
+            )
         if self._is_cut:
             return MailFault("The server was too slow; the try was ended.")
         if isinstance(fault, smtplib.SMTPRecipientsRefused):

@@ -6,10 +6,14 @@ private address to whoever reads it. What each file says is left to the caller.
 
 import hashlib
 import os
+import sys
 from collections.abc import Callable, Collection, Iterator, Mapping
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import NamedTuple
+
+if sys.platform != "win32":
+    import fcntl
 
 MARK = ".tackfree-published"
 HEAD = "put here by tackfree publish; without this file nothing more is written here"
@@ -26,6 +30,33 @@ class Published(NamedTuple):
     written: int
     unchanged: int
     removed: int
+
+
+@contextmanager
+def alone(folder: Path) -> Iterator[None]:
+    """Keep others from publishing to a folder for as long as the block lasts; it is made if need be.
+
+    Of two at once, the one that gathered its files first might put an ended page back behind the other.
+    Raises `PublishFault` where somebody is at it, or for a folder that is somebody else's; and `OSError`.
+    """
+    _read_mark(folder)
+    folder.mkdir(parents=True, exist_ok=True)
+    if sys.platform == "win32":
+        yield
+        return
+    at = os.open(folder, os.O_RDONLY)
+    try:
+        _lock(at, folder)
+        yield
+    finally:
+        os.close(at)
+
+
+def _lock(at: int, folder: Path) -> None:
+    try:
+        fcntl.flock(at, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError as taken:
+        raise PublishFault(f"Somebody is publishing to {folder} just now; nothing was written.") from taken
 
 
 def publish_files(folder: Path, files: Mapping[str, Callable[[], bytes]]) -> Published:

@@ -13,6 +13,7 @@ from shop.queries.kept_sequences import KeptSequences
 from shop.rules.decide import ClearedBy, Decision, decide, next_stage
 from shop.rules.facts import CureFact, Facts
 from shop.rules.holds import Case
+from shop.rules.joints import told_as_one
 from shop.rules.judging_cures import waiting_coat
 from shop.rules.sequences import HoldKind, Sequence
 from shop.rules.soft import is_soft
@@ -21,7 +22,10 @@ NOTHING_KNOWN = Facts()
 
 
 class BenchRow(NamedTuple):
-    """An open build with the decision about its next stage. `cures` are those still hardening, or tacky."""
+    """An open build with the decision about its next stage. `cures` are those still hardening, or tacky.
+
+    Of those, one of several cups in a joint has the times of the whole joint.
+    """
 
     build: BuildView
     sequence: Sequence
@@ -82,7 +86,7 @@ def _row(build: BuildView, sequence: Sequence, facts: Facts, now: datetime) -> B
     # Nothing comes next for an order that was declined or cancelled.
     stage = None if build.closed_as else next_stage(sequence, facts.reached)
     decision = Decision(None, ()) if stage is None else decide(sequence, facts, stage.name, now)
-    hardening = tuple(cure for cure in facts.cures if is_soft(cure, now))
+    hardening = tuple(cure for cure in told_as_one(facts.cures) if is_soft(cure, now))
     return BenchRow(build, sequence, facts, decision, hardening)
 
 

@@ -14,7 +14,7 @@ from shop.db.components import Component
 from shop.db.sequences import Stage
 from shop.db.stocks import Stock, StockMove
 from shop.db.suppliers import Supplier
-from shop.rules.build_parts import missing
+from shop.rules.build_parts import missing, too_many
 from shop.rules.purchases import Wanted
 from shop.rules.refusals import NotOnFile
 from shop.rules.stock import MoveKind
@@ -55,9 +55,23 @@ class BuildPartView(NamedTuple):
         return missing(self.needed, self.set_aside, self.used) if self.is_counted else 0
 
     @property
+    def seen(self) -> str:
+        """What a page was shown of it, to be told from what there is by then."""
+        return f"{self.set_aside}-{self.used}"
+
+    @property
     def too_many(self) -> int:
         """How many are set aside that the build does not take any more."""
-        return max(0, min(self.set_aside, self.set_aside + self.used - self.needed))
+        return too_many(self.needed, self.set_aside, self.used)
+
+
+class Surplus(NamedTuple):
+    """What is set aside for a build, by its number, beyond what it takes: it is to be put back."""
+
+    stock_id: int
+    build: str
+    name: str
+    many: int
 
 
 class CostOfBuild(NamedTuple):
@@ -117,6 +131,24 @@ _WANTED: Select[*tuple[Any, ...]] = (
         func.coalesce(_PART_STOCK.id, _BLANK_STOCK.id).is_not(None),
     )
 )  # fmt: skip
+_SURPLUS: Select[*tuple[Any, ...]] = (
+    select(
+        func.coalesce(_PART_STOCK.id, _BLANK_STOCK.id), Build.number,
+        func.coalesce(Component.name, func.trim(Blank.maker + " " + Blank.model)), BuildPart.needed,
+        BuildPart.set_aside, BuildPart.used,
+    )
+    .select_from(BuildPart)
+    .join(Build, Build.id == BuildPart.build_id)
+    .join(Component, Component.id == BuildPart.component_id, isouter=True)
+    .join(Blank, Blank.id == BuildPart.blank_id, isouter=True)
+    .join(_PART_STOCK, _PART_STOCK.component_id == BuildPart.component_id, isouter=True)
+    .join(_BLANK_STOCK, _BLANK_STOCK.blank_id == BuildPart.blank_id, isouter=True)
+    .where(
+        BuildPart.build_id.in_(select(Build.id).where(Build.closed_at.is_(None))), BuildPart.set_aside > 0,
+        BuildPart.set_aside + BuildPart.used > BuildPart.needed,
+        func.coalesce(_PART_STOCK.id, _BLANK_STOCK.id).is_not(None),
+    )
+)  # fmt: skip
 _SPENT = (MoveKind.USED, MoveKind.CAME_OFF)
 _COST = (
     select(
@@ -172,6 +204,16 @@ def wanted_by_open_builds(session: Session) -> dict[int, list[Wanted]]:
     for stock_id, number, promised_on, count in session.execute(_WANTED):
         found.setdefault(stock_id, []).append(Wanted(number, promised_on, count))
     return found
+
+
+def surplus_of_open_builds(session: Session) -> list[Surplus]:
+    """What is set aside for unfinished builds that they do not take any more, by build, in one statement."""
+    found = [
+        Surplus(stock_id, number, name, too_many(*counts))
+        for stock_id, number, name, *counts in session.execute(_SURPLUS)
+    ]
+    # Sorted here: asked in that order, the database reads the parts of every rod that ever was.
+    return sorted(found, key=lambda item: (item.build, item.name))
 
 
 def cost_of_build(session: Session, build_id: int) -> CostOfBuild:

@@ -64,6 +64,7 @@ _WAITING = _VIEW.where(
     Delivery.id,
 )
 _LATEST = _VIEW.order_by(Delivery.id.desc()).limit(bindparam("most"))
+_NEWEST = select(func.coalesce(func.max(Delivery.id), 0))
 _LINES: Select[*tuple[Any, ...]] = (
     select(
         StockMove.delivery_id, StockMove.stock_id,
@@ -91,6 +92,11 @@ def delivery_view(session: Session, delivery_id: int) -> DeliveryView:
     if row is None:
         raise NotOnFile(f"There is no delivery {delivery_id} on file.")
     return DeliveryView(*row)
+
+
+def newest_delivery_id(session: Session) -> int:
+    """The id of the delivery that was taken in last, 0 before the first."""
+    return session.execute(_NEWEST).scalar_one()
 
 
 def deliveries_after(session: Session, after: int, most: int) -> list[DeliveryView]:

@@ -28,7 +28,7 @@ class DeskFacts(NamedTuple):
 
 
 class _Offer(NamedTuple):
-    """A quote that was sent and stands, by build: its revision and money, and whether it has a yes."""
+    """A quote that was sent, by build: its revision and money, whether it has a yes or was withdrawn."""
 
     build_id: int
     spec_revision: int
@@ -36,6 +36,7 @@ class _Offer(NamedTuple):
     total_cents: int
     deposit_cents: int
     is_agreed: bool
+    is_withdrawn: bool
 
 
 _PART_STOCK, _BLANK_STOCK = aliased(Stock), aliased(Stock)
@@ -59,11 +60,12 @@ _PARTS: Select[*tuple[Any, ...]] = (
 )  # fmt: skip
 _OFFERS: Select[*tuple[Any, ...]] = (
     select(
-        Quote.build_id, Quote.spec_revision, Quote.currency, Quote.total_cents, Quote.deposit_cents, HAS_YES
+        Quote.build_id, Quote.spec_revision, Quote.currency, Quote.total_cents, Quote.deposit_cents, HAS_YES,
+        Quote.withdrawn_at.is_not(None),
     )
-    .where(Quote.sent_at.is_not(None), Quote.withdrawn_at.is_(None))
+    .where(Quote.sent_at.is_not(None))
     .order_by(Quote.id)
-)
+)  # fmt: skip
 _PAID = select(Payment.build_id, func.sum(Payment.cents)).group_by(Payment.build_id)
 # Whoever enquired is asked even before anything is written down; others only where there is a spec.
 _SPECS = (
@@ -104,6 +106,7 @@ def _together(
     sent: dict[int, list[_Offer]] = {}
     for offer in map(_Offer._make, offers):
         sent.setdefault(offer.build_id, []).append(offer)
+    sent = {build_id: _standing(offers) for build_id, offers in sent.items()}
     paid_cents = {build_id: int(cents) for build_id, cents in paid}
     revisions = {build_id: (revision, currency) for build_id, revision, currency in specs}
     return {
@@ -114,6 +117,14 @@ def _together(
         )
         for build_id in {*of_build, *sent, *paid_cents, *revisions}
     }
+
+
+def _standing(offers: list[_Offer]) -> list[_Offer]:
+    """The quotes that count, of those that were sent: each with a yes, and the newest if it can have one.
+
+    One that was sent before another is outdated for good, also where the later one was withdrawn.
+    """
+    return [offer for offer in offers if offer.is_agreed or (offer is offers[-1] and not offer.is_withdrawn)]
 
 
 def _money(offers: list[_Offer], paid_cents: int, spec: tuple[int, str] | None) -> MoneyFact | None:

@@ -1,13 +1,14 @@
 """Enquiries: every one that is open, with what it waits for; and changes to orders that wait likewise."""
 
 from collections.abc import Iterable, Mapping
-from datetime import date
+from datetime import date, datetime
 from typing import Any, NamedTuple
 
 from sqlalchemy import Select, bindparam, select
 from sqlalchemy.orm import Session
 
 from shop.db.builds import Build
+from shop.db.customers import Customer
 from shop.db.quotes import Quote, QuoteAnswer
 from shop.db.specs import Spec as SpecRecord
 from shop.queries.builds import BuildView, enquiries
@@ -15,7 +16,7 @@ from shop.queries.desk_facts import DeskFacts, desk_facts, open_desk_facts
 from shop.queries.specs import latest_spec, specs_of_enquiries
 from shop.rules.enquiries import Enquiry, Waiting, waiting_for
 from shop.rules.quote_answers import QuoteState, Standing, state_of
-from shop.rules.spec import Spec, missing_from
+from shop.rules.spec import Spec, missing_from, spec_from
 from shop.rules.spec_changes import rework_waits_for
 
 
@@ -64,6 +65,15 @@ _SENT_FOR_ENQUIRIES = _SENT.where(
 _SENT_FOR_BUILD = _SENT.where(Quote.build_id == bindparam("build_id"))
 
 
+_TAKEN_DOWN: Select[*tuple[Any, ...]] = (
+    select(Build.number, Build.customer_id, Customer.name, SpecRecord.document)
+    .join(Customer, Customer.id == Build.customer_id)
+    .join(SpecRecord, (SpecRecord.build_id == Build.id) & (SpecRecord.revision == 1))
+    .where(Build.closed_at.is_(None), Build.created_at >= bindparam("since"))
+    .order_by(Build.id)
+)
+
+
 class AtDesk(NamedTuple):
     """What waits at the desk: enquiries, newest first, and changes that came too late, by number."""
 
@@ -101,6 +111,20 @@ def waiting_of(session: Session, build_id: int, today: date) -> Waiting:
     offers = _newest(session.execute(_SENT_FOR_BUILD, {"build_id": build_id}).all(), today)
     spec = None if latest is None else latest.value
     return _waiting(desk_facts(session, build_id), spec, offers.get(build_id))
+
+
+def just_taken_down(
+    session: Session, spec: Spec, customer_id: int | None, name: str, since: datetime
+) -> str | None:
+    """The number of the very same rod that was taken down for a customer since an instant, if there is one.
+
+    The customer is known by id, or where that is none by name.
+    """
+    for number, of_customer, of_name, document in session.execute(_TAKEN_DOWN, {"since": since}):
+        is_theirs = of_name == name if customer_id is None else of_customer == customer_id
+        if is_theirs and spec_from(document) == spec:
+            return str(number)
+    return None
 
 
 def _waiting(desk: DeskFacts | None, spec: Spec | None, offer: QuoteState | None) -> Waiting:

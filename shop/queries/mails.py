@@ -10,6 +10,7 @@ from shop.db.builds import Build
 from shop.db.customers import Customer
 from shop.db.events import Event
 from shop.db.mails import Mail, MailSettings, MailTemplate
+from shop.db.promises import Promise
 from shop.db.quotes import Quote
 from shop.db.returns import Return
 from shop.db.sequences import Stage
@@ -34,6 +35,14 @@ class MailGround(NamedTuple):
     shop: str
     time_zone: str
     care_sheet: str
+
+
+class BuildGround(NamedTuple):
+    """What a mail about a build is judged by before it goes out: how things are with the build by now."""
+
+    customer_id: int
+    is_closed: bool
+    last_promise_id: int | None
 
 
 class MailView(NamedTuple):
@@ -80,6 +89,11 @@ _GROUND = (
     .join(Shop, Shop.id == 1)
     .where(MailSettings.is_on, Customer.wants_mail, Customer.erased_at.is_(None))
 )  # fmt: skip
+_GROUND_OF_BUILD = select(
+    Build.customer_id,
+    Build.closed_at.is_not(None),
+    select(func.max(Promise.id)).where(Promise.build_id == Build.id).correlate(Build).scalar_subquery(),
+).where(Build.id == bindparam("build_id"))
 _KEY = select(Mail.id).where(Mail.key == bindparam("key"))
 _NEXT = select(func.min(_DUE_AT)).where(_WAITING, _IS_ON)
 _DUE = (
@@ -132,6 +146,11 @@ def mail_ground(session: Session, kind: MailKind, build_id: int) -> MailGround |
     """What a mail about a build is written from; none where mail or the kind is off, or nobody wants it."""
     row = session.execute(_GROUND, {"kind": kind.value, "build_id": build_id}).first()
     return None if row is None else MailGround._make(row)
+
+
+def ground_of_build(session: Session, build_id: int) -> BuildGround:
+    """How things are by now with a build that a mail is about."""
+    return BuildGround(*session.execute(_GROUND_OF_BUILD, {"build_id": build_id}).one())
 
 
 def has_mail(session: Session, key: str) -> bool:

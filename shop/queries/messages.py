@@ -75,6 +75,7 @@ _READ = (
 _FROM_CUSTOMER_SINCE = select(func.count()).where(
     Message.build_id == bindparam("build_id"), Message.from_customer, Message.at > bindparam("since")
 )
+_LAST = select(Message).where(Message.build_id == bindparam("build_id")).order_by(Message.id.desc()).limit(1)
 _LAST_FROM_CUSTOMER = (
     select(Message.text, Message.at)
     .where(Message.build_id == bindparam("build_id"), Message.from_customer)
@@ -119,6 +120,11 @@ def last_from_customer(session: Session, build_id: int) -> SentText | None:
     """What a build's customer wrote last; none before the first."""
     row = session.execute(_LAST_FROM_CUSTOMER, {"build_id": build_id}).first()
     return None if row is None else SentText(*row)
+
+
+def last_message(session: Session, build_id: int) -> Message | None:
+    """The record of the last message about a build, whoever wrote it; none before the first."""
+    return session.scalars(_LAST, {"build_id": build_id}).first()
 
 
 def message_view(session: Session, message_id: int) -> MessageView:

@@ -24,6 +24,7 @@ class SupplierView(NamedTuple):
 _VIEW: Select[*tuple[Any, ...]] = select(*(getattr(Supplier, name) for name in SupplierView._fields))
 _ONE = _VIEW.where(Supplier.id == bindparam("id"))
 _PAGE = _VIEW.where(Supplier.id > bindparam("after")).order_by(Supplier.id).limit(bindparam("most"))
+_NAMED = select(Supplier.id).where(Supplier.name == bindparam("name")).order_by(Supplier.id).limit(1)
 _BY_NAME = _VIEW.order_by(Supplier.name, Supplier.id)
 
 
@@ -43,6 +44,11 @@ def suppliers_after(session: Session, after: int, most: int) -> list[SupplierVie
 def suppliers_by_name(session: Session) -> list[SupplierView]:
     """Every supplier, by name."""
     return [SupplierView(*row) for row in session.execute(_BY_NAME)]
+
+
+def supplier_named(session: Session, name: str) -> int | None:
+    """The id of the supplier with a name, or none."""
+    return session.scalar(_NAMED, {"name": name})
 
 
 def supplier_record(session: Session, supplier_id: int) -> Supplier:

@@ -65,6 +65,11 @@ def missing(needed: int, set_aside: int, used: int) -> int:
     return max(0, needed - set_aside - used)
 
 
+def too_many(needed: int, set_aside: int, used: int) -> int:
+    """How many are set aside for a build that it does not take any more."""
+    return max(0, min(set_aside, set_aside + used - needed))
+
+
 def says_parts(parts: Iterable[tuple[int, str]]) -> str:
     """Counts and names as a sentence has them: `4 × Ring guide 8 mm, 1 × Casting seat`."""
     return ", ".join(f"{count} × {name}" for count, name in parts)

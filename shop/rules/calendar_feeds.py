@@ -1,7 +1,8 @@
 """What a calendar is told of the bench: ready times and recoat windows.
 
 Pure. A cure that is stalled has no time and so no entry; one in doubt, by its puddle or under suspicion, is
-promised to nobody. Checks of puddles and pot lives are the bench's own and too short-lived for a calendar.
+promised to nobody. Of several cups in a joint the last speaks for all. Checks of puddles and pot lives are
+the bench's own and too short-lived for a calendar.
 """
 
 from collections.abc import Iterable, Iterator
@@ -45,7 +46,7 @@ def entries_of(cures: Iterable[SoftCure]) -> list[Entry]:
 
 def _entries(soft: SoftCure) -> Iterator[Entry]:
     cure = soft.cure
-    if cure.tacky or cure.failed or soft.is_suspect:
+    if cure.tacky or cure.failed or soft.is_suspect or soft.is_topped_up:
         return
 
     def entry(what: str, says: str, begins: datetime, ends: datetime) -> Entry:

@@ -12,6 +12,7 @@ from shop.rules.build_parts import LOOK_ALIKE_CHECK
 from shop.rules.facts import Facts, Meant, Recheck, Suspect
 from shop.rules.holds import Case, ClearedBy, Decision, ShutHold, as_sentence, in_utc
 from shop.rules.judging_cures import (
+    judge_closed_since,
     judge_full_cure,
     judge_lot,
     judge_pot_life,
@@ -43,8 +44,9 @@ def next_stage(sequence: Sequence, reached: Collection[str]) -> Stage | None:
 def decide(sequence: Sequence, facts: Facts, target: str, now: datetime) -> Decision:
     """Say whether `target` may be reached at `now`.
 
-    Every shut hold is returned, in the order: already reached, the clock, suspicion, what was done anew, the
-    stage's own, and figures it records. Raises `LookupError` if the sequence has no such stage.
+    Every shut hold is returned, in the order: already reached, the clock, suspicion, what was done anew or
+    closed since, the stage's own, and figures it records. Raises `LookupError` if the sequence has no such
+    stage.
     """
     stage = sequence.stage(target)
     if stage is None:
@@ -58,6 +60,7 @@ def decide(sequence: Sequence, facts: Facts, target: str, now: datetime) -> Deci
         shut.extend(_rechecks(facts))
         shut.extend(_inspections(facts))
     shut.extend(judge_redone(sequence, stage, facts, now))
+    shut.extend(judge_closed_since(sequence, stage, facts, now))
     for hold in stage.holds:
         if (target, hold.kind) in facts.releases and hold.kind in HOUSE_RULES:
             continue

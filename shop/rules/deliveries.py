@@ -37,4 +37,6 @@ def faults_of_days(days: DeliveryDays, today: date) -> dict[str, str]:
             faults[name] = "That day lies in the future; write it down when it has come."
         elif name != "received_on" and day < days.received_on:
             faults[name] = f"That is before it came, on {days.received_on}."
+    if not faults and days.inspect_by and days.return_by and days.inspect_by > days.return_by:
+        faults["inspect_by"] = f"By then it can no longer go back; the last day for that is {days.return_by}."
     return faults

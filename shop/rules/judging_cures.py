@@ -8,42 +8,62 @@ from datetime import datetime
 
 from shop.rules.facts import CureFact, Facts
 from shop.rules.holds import Case, ClearedBy, ShutHold, in_utc
+from shop.rules.joints import as_one, counting_at, joints_at
 from shop.rules.sequences import PREP_CHECK, Hold, HoldKind, Sequence, Stage
 
 
-def last_cure(facts: Facts, place: str) -> CureFact | None:
-    """The cure that counts at a place: the last one closed there that was not failed."""
-    counting = [cure for cure in facts.cures if cure.place == place and not cure.failed]
-    return max(counting, key=lambda cure: (cure.closed_at, cure.id), default=None)
-
-
 def _cured(case: Case, word: str, instant_of: Callable[[CureFact], datetime | None]) -> Iterator[ShutHold]:
-    """The holds `set` and `full_cure`: one answer per place, so that each place says its own time."""
+    """The holds `set` and `full_cure`: one answer per place, so that each place says its own time.
+
+    Every cure there that was not failed is asked, whatever was closed on it since: what is soft or tacky
+    underneath is not made hard by a later cup or coat.
+    """
     for place in case.hold.places:
-        cure = last_cure(case.facts, place)
-        if cure is None:
+        counting = counting_at(case.facts.cures, place)
+        if not counting:
             reason = f"No joint is on record at the {place} in this pass, so none there can have {word}."
             if place in case.facts.redone:
                 reason = f"The joint at the {place} has failed; it must be done anew."
             yield ShutHold(case.hold.kind, reason, None, ClearedBy.WORK)
-            continue
-        instant = instant_of(cure)
-        unrecorded = _not_on_record(case, place, cure)
-        if unrecorded is not None:
+        elif (unrecorded := _not_on_record(case, place, counting[-1])) is not None:
             yield ShutHold(case.hold.kind, _unrecorded(unrecorded, place), None, ClearedBy.WORK)
-        elif _is_too_late(cure):
-            yield _too_late(cure)
-        elif cure.tacky:
-            reason = f"The puddle of the {cure.adhesive} at the {place} is tacky: it must be found firm."
-            yield ShutHold(case.hold.kind, reason, None, ClearedBy.PERSON)
-        elif instant is None:
-            reason = f"Stalled: too cold for the {cure.adhesive} at the {place}; it will not have {word}."
-            yield ShutHold(case.hold.kind, reason, None, ClearedBy.WORK, is_stalled=True)
-        elif (early := _closed_before(case, cure, instant)) is not None:
-            yield _closed_too_soon(case, early, f"the {place} had {word}")
-        elif case.now < instant:
-            reason = f"The {cure.adhesive} at the {place} has not {word}."
-            yield ShutHold(case.hold.kind, reason, instant, ClearedBy.TIME)
+        elif (late := _closed_too_late(joints_at(counting, place)[-1])) is not None:
+            yield _too_late(late)
+        elif (soft := _tacky(counting)) is not None:
+            yield _held_tacky(case.hold.kind, soft)
+        else:
+            yield from _waits(case, place, counting, word, instant_of)
+
+
+def _waits(
+    case: Case,
+    place: str,
+    counting: list[CureFact],
+    word: str,
+    instant_of: Callable[[CureFact], datetime | None],
+) -> Iterator[ShutHold]:
+    """What time holds at a place: as long as the slowest of its cures, which is named."""
+    stalled = next((cure for cure in counting if instant_of(cure) is None), None)
+    slowest = max(counting, key=lambda cure: (instant_of(cure) or cure.closed_at, cure.closed_at, cure.id))
+    instant = instant_of(slowest)
+    if stalled is not None or instant is None:
+        cold = stalled or slowest
+        reason = f"Stalled: too cold for the {cold.adhesive} at the {place}; it will not have {word}."
+        yield ShutHold(case.hold.kind, reason, None, ClearedBy.WORK, is_stalled=True)
+    elif (early := _closed_before(case, joints_at(counting, place)[-1][0], instant)) is not None:
+        yield _closed_too_soon(case, early, f"the {place} had {word}")
+    elif case.now < instant:
+        reason = f"The {slowest.adhesive} at the {place} has not {word}."
+        yield ShutHold(case.hold.kind, reason, instant, ClearedBy.TIME)
+
+
+def _tacky(cures: Iterable[CureFact]) -> CureFact | None:
+    return next((cure for cure in cures if cure.tacky), None)
+
+
+def _held_tacky(kind: HoldKind, cure: CureFact) -> ShutHold:
+    reason = f"The puddle of the {cure.adhesive} at the {cure.place} is tacky: it must be found firm."
+    return ShutHold(kind, reason, None, ClearedBy.PERSON)
 
 
 def _closed_before(case: Case, under: CureFact, instant: datetime) -> CureFact | None:
@@ -85,13 +105,7 @@ def judge_redone(sequence: Sequence, stage: Stage, facts: Facts, now: datetime) 
     They stay reached, but a rod must not go on, into the chuck above all, on a joint that is soft again.
     """
     for place in sorted(facts.redone):
-        asked = {
-            hold.kind
-            for before in sequence.stages
-            if before.name in facts.reached
-            for hold in before.holds
-            if place in hold.places
-        }
+        asked = _asked_of(sequence, facts, place)
         if HoldKind.FULL_CURE in asked:
             hold = Hold(HoldKind.FULL_CURE, places=(place,))
             yield from judge_full_cure(Case(sequence, stage, facts, hold, now))
@@ -99,20 +113,42 @@ def judge_redone(sequence: Sequence, stage: Stage, facts: Facts, now: datetime) 
             yield from judge_set(Case(sequence, stage, facts, Hold(HoldKind.SET, places=(place,)), now))
 
 
-def joints_at(cures: Iterable[CureFact], place: str) -> list[list[CureFact]]:
-    """The joints or coats at a place that count, oldest first, each with the cures it is made of.
+def _asked_of(sequence: Sequence, facts: Facts, place: str) -> set[HoldKind]:
+    """Which kinds of hold the stages that are reached had on the cures at a place."""
+    reached = (stage for stage in sequence.stages if stage.name in facts.reached)
+    return {hold.kind for stage in reached for hold in stage.holds if place in hold.places}
 
-    A cure closed before the one under it had set went into the same coat: a second cup, as a rule.
+
+def judge_closed_since(
+    sequence: Sequence, stage: Stage, facts: Facts, now: datetime
+) -> Iterator[ShutHold]:  # fmt: skip
+    """A joint or coat closed after every stage that makes one there was logged: a repair, or a late thought.
+
+    Where a stage to come waits for that place to cure anyway, that is left to it, and so is a joint done
+    anew that `judge_redone` asks about. Else nothing would ask, and a rod could be handed over wet; so
+    whatever comes next waits.
     """
-    counting = (cure for cure in cures if cure.place == place and not cure.failed)
-    joints: list[list[CureFact]] = []
-    for cure in sorted(counting, key=lambda cure: (cure.closed_at, cure.id)):
-        under = joints[-1][-1] if joints else None
-        if under is not None and (under.set_at is None or cure.closed_at < under.set_at):
-            joints[-1].append(cure)
-        else:
-            joints.append([cure])
-    return joints
+    if not facts.cures:
+        return
+    awaited = {
+        place
+        for ahead in sequence.stages
+        if ahead.name not in facts.reached
+        for hold in ahead.holds
+        if hold.kind is HoldKind.FULL_CURE
+        for place in hold.places
+    }
+    for place in dict.fromkeys(cure.place for cure in facts.cures):
+        makers = [s for s in sequence.stages if place in s.cure_places()]
+        if place in awaited or not makers or any(s.name not in facts.reached for s in makers):
+            continue
+        if place in facts.redone and _asked_of(sequence, facts, place):
+            continue
+        logged = max(facts.reached[s.name].at for s in makers)
+        counting = counting_at(facts.cures, place)
+        if counting and counting[-1].closed_at > logged:
+            hold = Hold(HoldKind.FULL_CURE, places=(place,))
+            yield from judge_full_cure(Case(sequence, stage, facts, hold, now))
 
 
 def makers_of(sequence: Sequence, facts: Facts, place: str) -> list[Stage]:
@@ -136,52 +172,79 @@ def _unrecorded(stage: Stage, place: str) -> str:
     return f"“{stage.name}” is logged, but what it closed at the {place} is not on record."
 
 
-def _coats(case: Case, place: str) -> tuple[CureFact | None, CureFact | None]:
-    """The coat that a new one goes on, and the new one where its cure is on record before its stage is."""
+def _coats(case: Case, place: str) -> tuple[list[CureFact], CureFact | None]:
+    """The coat that a new one goes on, cup by cup, and the first cup of the new one.
+
+    There is a new one only where its cure is on record before its stage is.
+    """
     joints = joints_at(case.facts.cures, place)
     laid = len(makers_of(case.sequence, case.facts, place)) if place in case.stage.cure_places() else 0
     if 0 < laid < len(joints):
-        return joints[laid - 1][-1], joints[laid][0]
-    return (joints[-1][-1] if joints else None), None
+        return joints[laid - 1], joints[laid][0]
+    return (joints[-1] if joints else []), None
 
 
 def waiting_coat(case: Case) -> CureFact | None:
-    """The coat that the next one is still to go on by a `recoat` hold; none once that is laid."""
+    """The coat that the next one is still to go on by a `recoat` hold, as one; none once that is laid."""
     coat, new = _coats(case, case.hold.place)
-    return coat if new is None else None
+    return as_one(coat) if coat and new is None else None
 
 
 def judge_recoat(case: Case) -> Iterator[ShutHold]:
+    """Whether the next coat may go on. Nothing is laid on what is tacky, however old that is by the clock."""
     place = case.hold.place
     coat, new = _coats(case, place)
-    laid_at = case.now if new is None else new.closed_at
-    if coat is None:
+    if not coat:
         reason = f"No coat is on record at the {place} in this pass, so there is nothing to lay the next on."
         if place in case.facts.redone:
             reason = f"The coat at the {place} has failed; it must be laid anew."
         yield ShutHold(HoldKind.RECOAT, reason, None, ClearedBy.WORK)
-    elif new is None and (unrecorded := _not_on_record(case, place, coat)) is not None:
+    elif new is None and (unrecorded := _not_on_record(case, place, coat[-1])) is not None:
         yield ShutHold(HoldKind.RECOAT, _unrecorded(unrecorded, place), None, ClearedBy.WORK)
-    elif _is_too_late(coat):
-        yield _too_late(coat)
-    elif not coat.has_recoat_window:
-        if not _is_prepared(case):
-            yield _unprepared(f"The sheet of the {coat.adhesive} gives no recoat window: prepare it")
-    elif coat.recoat_from is None:
-        reason = f"Stalled: too cold for the {coat.adhesive} at the {place}; its recoat window will not open."
+    elif (late := _closed_too_late(coat)) is not None:
+        yield _too_late(late)
+    elif (soft := _tacky(_under(case, place, new))) is not None:
+        yield _held_tacky(HoldKind.RECOAT, soft)
+    else:
+        yield from _judge_window(case, coat, None if new is None else new.closed_at)
+
+
+def _under(case: Case, place: str, new: CureFact | None) -> list[CureFact]:
+    """Every cure that the new coat lies on, or is to."""
+    counting = counting_at(case.facts.cures, place)
+    return counting if new is None else counting[: counting.index(new)]
+
+
+def _judge_window(case: Case, cups: list[CureFact], laid_at: datetime | None) -> Iterator[ShutHold]:
+    """The recoat window of a coat, for one laid at an instant before its stage is logged, or to be laid now.
+
+    Of several cups the window opens when the last of theirs does, and shuts when the first does.
+    """
+    coat, place = as_one(cups), case.hold.place
+    at = case.now if laid_at is None else laid_at
+    opening = max(cups, key=lambda cup: (cup.recoat_from or cup.closed_at, cup.id)).adhesive
+    silent = next((cup.adhesive for cup in cups if not cup.has_recoat_window), "")
+    if coat.has_recoat_window and coat.recoat_from is None:
+        cold = next(cup for cup in cups if cup.has_recoat_window and cup.recoat_from is None)
+        reason = f"Stalled: too cold for the {cold.adhesive} at the {place}; its recoat window will not open."
         yield ShutHold(HoldKind.RECOAT, reason, None, ClearedBy.WORK, is_stalled=True)
-    elif new is not None and laid_at < coat.recoat_from:
+    elif coat.recoat_from is not None and at < coat.recoat_from and laid_at is not None:
         reason = (
             f"The coat at the {place} was laid before the recoat window of the one under it opened: "
             "strip it and end it as failed, or put its time right."
         )
         yield ShutHold(HoldKind.RECOAT, reason, None, ClearedBy.WORK)
-    elif laid_at < coat.recoat_from:
-        reason = f"The recoat window of the {coat.adhesive} at the {place} has not opened."
+    elif coat.recoat_from is not None and at < coat.recoat_from:
+        reason = f"The recoat window of the {opening} at the {place} has not opened."
         yield ShutHold(HoldKind.RECOAT, reason, coat.recoat_from, ClearedBy.TIME)
-    elif coat.recoat_until is not None and laid_at > coat.recoat_until and not _is_prepared(case):
+    elif _is_prepared(case):
+        return
+    elif silent:
+        yield _unprepared(f"The sheet of the {silent} gives no recoat window: prepare it")
+    elif coat.recoat_until is not None and at > coat.recoat_until:
+        shutting = next(cup.adhesive for cup in cups if cup.recoat_until == coat.recoat_until)
         yield _unprepared(
-            f"The recoat window of the {coat.adhesive} at the {place} has shut: wash, scuff and wipe it"
+            f"The recoat window of the {shutting} at the {place} has shut: wash, scuff and wipe it"
         )
 
 
@@ -197,14 +260,15 @@ def _is_prepared(case: Case) -> bool:
 
 def judge_pot_life(case: Case) -> Iterator[ShutHold]:
     for place in case.hold.places:
-        cure = last_cure(case.facts, place)
-        if cure is not None and _is_too_late(cure):
-            yield _too_late(cure)
+        joints = joints_at(case.facts.cures, place)
+        late = _closed_too_late(joints[-1]) if joints else None
+        if late is not None:
+            yield _too_late(late)
 
 
-def _is_too_late(cure: CureFact) -> bool:
-    """Whether its mix was past its pot life, as a corrected fact or a late reading may show afterwards."""
-    return cure.closed_at > cure.pot_life_ends_at
+def _closed_too_late(joint: Iterable[CureFact]) -> CureFact | None:
+    """The first cup of a joint that was past its pot life, as a late reading or new fact may show, if any."""
+    return next((cup for cup in joint if cup.closed_at > cup.pot_life_ends_at), None)
 
 
 def _too_late(cure: CureFact) -> ShutHold:
@@ -229,12 +293,12 @@ def judge_warm(case: Case) -> Iterator[ShutHold]:
 
 
 def _own_cures(case: Case) -> list[CureFact]:
-    """The cures on record for this very stage, closed before it is logged."""
-    return [joint[-1] for joint in _own_joints(case)]
+    """The cures on record for this very stage, closed before it is logged: every cup of each joint."""
+    return [cup for joint in _own_joints(case) for cup in joint]
 
 
 def _own_joints(case: Case) -> Iterator[list[CureFact]]:
-    """The same with every cup that went into each joint."""
+    """The joints on record for this very stage, each with every cup that went into it."""
     for place in case.stage.cure_places():
         yield from joints_at(case.facts.cures, place)[len(makers_of(case.sequence, case.facts, place)) :]
 

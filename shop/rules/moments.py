@@ -133,10 +133,13 @@ def told_since(hours: Hours, now: datetime, zone: tzinfo) -> datetime:
 
 
 def cure_moments(cures: Iterable[SoftCure], hours: Hours, zone: tzinfo) -> Iterator[Moment]:
-    """The moments of cures. One in doubt, by its puddle or under suspicion, is never said to be set."""
+    """The moments of cures. One in doubt, by its puddle or under suspicion, is never said to be set.
+
+    Of several cups in a joint the last speaks for all of them.
+    """
     for soft in cures:
         cure = soft.cure
-        if cure.tacky or soft.is_suspect or cure.failed:
+        if cure.tacky or soft.is_suspect or soft.is_topped_up or cure.failed:
             continue
         joints = ((soft.number, cure.place),)
         if cure.set_at is not None:

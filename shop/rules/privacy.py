@@ -11,8 +11,8 @@ ERASED_NAME = "Customer erased"
 ERASED_WORDS = "(erased)"
 # Why somebody is erased while an order is open or money is owed: words that name nobody, for the record.
 REASONS = ("the customer asked for it", "the law asks for it", "taken down by mistake", "another reason")
-# A name as short as this, or of one word, would be found inside of other words.
-LEAST_LETTERS = 4
+# What is shorter would be found in the words of everybody.
+LEAST_LETTERS = 3
 LEAST_DIGITS = 5
 
 
@@ -59,11 +59,11 @@ KINDS = (
 def traces_of(name: str, email: str, phone: str) -> tuple[str, ...]:
     """What tells a person in any text: whole name, e-mail address, telephone number; the longest first.
 
-    A name that is too short or of one word tells nobody, and so does a number of few digits.
+    A name of one or two letters tells nobody, and so does a number of few digits.
     """
     found = []
     whole = " ".join(name.split())
-    if len(whole) >= LEAST_LETTERS and " " in whole:
+    if len(whole) >= LEAST_LETTERS:
         found.append(whole)
     if "@" in email:
         found.append(email.strip())
@@ -89,7 +89,9 @@ def has_trace(value: Any, traces: Sequence[str]) -> bool:
 
 
 def _pattern(traces: Sequence[str]) -> re.Pattern[str]:
-    return re.compile("|".join(re.escape(trace) for trace in traces), re.IGNORECASE)
+    # Not inside of a longer word or number, which is somebody or something else.
+    whole = "|".join(re.escape(trace) for trace in traces)
+    return re.compile(rf"(?<!\w)(?:{whole})(?!\w)", re.IGNORECASE)
 
 
 def faults_of_erasing(typed: str, name: str, reason: str, obstacles: Sequence[str]) -> dict[str, str]:

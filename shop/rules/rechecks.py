@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from shop.rules.facts import CureFact, Facts, Recheck
-from shop.rules.judging_cures import joints_at
+from shop.rules.joints import joints_at
 from shop.rules.sequences import Sequence
 
 

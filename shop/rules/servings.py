@@ -8,10 +8,11 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from shop.rules.facts import Facts
-from shop.rules.holds import ClearedBy, Decision, ShutHold
-from shop.rules.judging_cures import joints_at, makers_of
+from shop.rules.holds import Decision, ShutHold
+from shop.rules.joints import joints_at
+from shop.rules.judging_cures import makers_of
 from shop.rules.rechecks import failed_last
-from shop.rules.sequences import HoldKind, Sequence, Stage
+from shop.rules.sequences import PREP_CHECK, HoldKind, Sequence, Stage
 
 BOND, FINISH = "bond", "finish"
 # What keeps a joint from being done anew: these stand on every stage.
@@ -85,7 +86,7 @@ def _waits(
 
 def _is_prep(hold: ShutHold) -> bool:
     """Whether it is cleared by preparing the coat underneath, which is ticked when the new one is logged."""
-    return hold.kind is HoldKind.RECOAT and hold.cleared_by is ClearedBy.PERSON
+    return hold.kind is HoldKind.RECOAT and hold.check == PREP_CHECK
 
 
 def _is_closed(sequence: Sequence, facts: Facts, place: str) -> bool:

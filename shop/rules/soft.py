@@ -13,16 +13,22 @@ from typing import NamedTuple
 
 from shop.rules.facts import CureFact, Facts
 from shop.rules.hours import Hours, is_open, last_open
+from shop.rules.joints import shared_joints, told_as_one
 from shop.rules.sequences import HoldKind, Sequence
 
 
 class SoftCure(NamedTuple):
-    """A cure of an open build; `takes_a_coat` says that a coat of the sequence is still to go onto it."""
+    """A cure of an open build; `takes_a_coat` says that a coat of the sequence is still to go onto it.
+
+    One of several cups in a joint has the times of the whole joint, and is suspect if one of them is.
+    `is_topped_up` says that a later cup of it speaks for the joint, so that it is not told twice.
+    """
 
     number: str
     cure: CureFact
     takes_a_coat: bool = False
     is_suspect: bool = False
+    is_topped_up: bool = False
 
 
 class Concern(StrEnum):
@@ -63,12 +69,16 @@ def soft_cures(number: str, sequence: Sequence, facts: Facts, now: datetime) -> 
 
     A coat goes onto the last cure of its place alone.
     """
-    top = _top_coats(facts.cures) if any(cure.has_recoat_window for cure in facts.cures) else {}
+    cures, shared = told_as_one(facts.cures), shared_joints(facts.cures)
+    top = _top_coats(cures) if any(cure.has_recoat_window for cure in cures) else {}
     places = coats_to_come(sequence, facts) if top else frozenset()
-    suspects = {suspect.mix_id for suspect in facts.suspects}
-    for cure in facts.cures:
+    mixes = {suspect.mix_id for suspect in facts.suspects}
+    suspects = {cure.id for cure in cures if cure.mix_id in mixes}
+    suspects.update(cup.id for joint in shared if mixes & {cup.mix_id for cup in joint} for cup in joint)
+    topped_up = {cup.id for joint in shared for cup in joint[:-1]}
+    for cure in cures:
         takes_a_coat = cure.place in places and top.get(cure.place) == cure.id
-        soft = SoftCure(number, cure, takes_a_coat, cure.mix_id in suspects)
+        soft = SoftCure(number, cure, takes_a_coat, cure.id in suspects, cure.id in topped_up)
         if is_soft(cure, now) or (not cure.failed and _is_looked_after(soft, now)):
             yield soft
 

@@ -131,7 +131,7 @@ FIELDS = (
     SpecField("butt_end", "Butt end", "butt end", ("butt cap", "gimbal")),
     SpecField("wishes", "Wishes", "wishes"),
     # The shop's own: nothing of the rod is used up by them.
-    SpecField("inscription_again", "Inscription, typed again", ""),
+    SpecField("inscription_again", "Inscription (second typing)", ""),
     SpecField("title", "What it is", ""),
     SpecField("rod_kind", "Kind of rod", ""),
 )

@@ -84,6 +84,18 @@ def _need(session: Session, record: BuildPart, needed: int, passed: frozenset[st
             session.delete(record)
 
 
+def check_as_seen(session: Session, number: str, *, part_id: int, seen: str) -> None:
+    """Check that a build has of a part what somebody saw: a second press of one button moves nothing more.
+
+    The build is locked until the verb that follows has moved something. Raises `NotOnFile`, `Overtaken`.
+    """
+    part = part_of_build(session, build_record(session, number).id, part_id)
+    if part.seen != seen:
+        raise Overtaken(
+            f"Something was done with {part.name} since this page was shown; look at what there is now."
+        )
+
+
 def name_part(session: Session, number: str, bench: Bench, *, component_id: int, count: int) -> None:
     """Say how many of a component a build takes, where its make-up does not: thread, and parts of a repair.
 
@@ -292,7 +304,8 @@ def _in_hand(session: Session, code: str, stock_id: int | None) -> InHand:
     elif not code:
         raise BadInput({"code": "Scan the part, or type its code."})
     else:
-        item = stock_of_code(session, code)
+        # Whoever types a code on a telephone types it small.
+        item = stock_of_code(session, code) or stock_of_code(session, code.upper())
     if item is None:
         raise BadInput({"code": f"Nothing on the shelf has the code “{code}”."})
     if item.adhesive_id is not None:

@@ -20,6 +20,7 @@ from shop.rules.sequences import ROD_KINDS
 from shop.services.bench import Signer
 from shop.services.build_parts import follow_make_up
 from shop.services.promises import write_promise
+from shop.services.status_links import end_link
 
 # What a build takes over from its newest spec (`shop.services.specs`).
 OF_THE_SPEC = ("title", "blank_id", "thread_colour")
@@ -47,7 +48,7 @@ def take_on_build(
 
     `zone` is the shop's. The bench does not see an enquiry. `actor` takes it on, and promises the day.
     """
-    customer_record(session, customer_id)
+    _check_customer(session, customer_id)
     if errors := _faults_of_plan(title, rod_kind, thread_colour):
         raise BadInput(errors)
     if blank_id is not None:
@@ -76,6 +77,7 @@ def change_build(
 
     Kind of rod and sequence stay as it started; where a spec is written down, title, blank and colour are
     its own and change with it. A promise that moves needs a `promise_reason`, which the customer is told.
+    Another customer's build needs another status link: the live one is ended.
     Raises `NotOnFile`, `BadInput`, or `Overtaken` for a promise of a build that is closed.
     """
     build = build_record(session, number)
@@ -88,7 +90,10 @@ def change_build(
     if errors:
         raise BadInput(errors)
     if "customer_id" in changes:
-        customer_record(session, changes["customer_id"])
+        _check_customer(session, changes["customer_id"])
+        if changes["customer_id"] != build.customer_id:
+            # Whoever has the address must not read what is the next customer's.
+            end_link(session, build.id, now=signer.now)
     if changes.get("blank_id") is not None:
         blank_view(session, changes["blank_id"])
     for name, value in changes.items():
@@ -98,6 +103,11 @@ def change_build(
     if "blank_id" in changes:
         follow_make_up(session, build)
     return build
+
+
+def _check_customer(session: Session, customer_id: int) -> None:
+    if customer_record(session, customer_id).erased_at is not None:
+        raise BadInput({"customer_id": "That customer was erased; choose another, or take them down anew."})
 
 
 def _check_spec_is_not_bypassed(session: Session, build: Build, changes: dict[str, Any]) -> None:

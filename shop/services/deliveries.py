@@ -8,7 +8,12 @@ from sqlalchemy.orm import Session
 
 from shop.db.deliveries import Delivery
 from shop.db.stocks import Stock
-from shop.queries.deliveries import delivery_record, lines_of_deliveries, unopened_lots
+from shop.queries.deliveries import (
+    delivery_record,
+    lines_of_deliveries,
+    newest_delivery_id,
+    unopened_lots,
+)
 from shop.queries.shop import shop_day
 from shop.queries.stocks import StockView, UnitCost, stock_records, stock_view
 from shop.queries.suppliers import supplier_view
@@ -28,6 +33,10 @@ from shop.services.stock_moves import move_stock
 
 # Every bottle becomes a lot of its own.
 MOST_BOTTLES = 50
+ANOTHER_CAME = (
+    "A delivery was taken in since this form was opened. If it was this one, it lies on the shelf already; "
+    "if not, take this one in now."
+)
 
 
 @dataclass(frozen=True)
@@ -57,13 +66,19 @@ class DeliverySaid:
     note: str = ""
 
 
-def receive_delivery(session: Session, bench: Bench, said: DeliverySaid) -> Delivery:
+def receive_delivery(
+    session: Session, bench: Bench, said: DeliverySaid, *, newest: int | None = None
+) -> Delivery:
     """Take a delivery in: its lines lie on the shelf from now on, and adhesives have their lots.
 
-    Raises `BadInput` with every fault by field, a line's as `lines.2.count`, counted from 1; `NotOnFile` for
-    the supplier.
+    `newest` is the id of the last delivery when the form was shown (0 before the first; none: whichever it
+    is). Raises `BadInput` with every fault by field, a line's as `lines.2.count`, counted from 1; `NotOnFile`
+    for the supplier; `Overtaken` where another has come since: a second press is not a second delivery.
     """
     stocks = stock_records(session, [line.stock_id for line in said.lines])
+    # Only now, since of two presses at once the second waits for the first one's stock.
+    if newest is not None and newest != newest_delivery_id(session):
+        raise Overtaken(ANOTHER_CAME)
     items = {stock_id: stock_view(session, stock_id) for stock_id in stocks}
     errors = _faults(said, items, shop_day(session, bench.now))
     if errors:
@@ -158,11 +173,14 @@ def inspect_delivery(session: Session, bench: Bench, delivery_id: int, *, note: 
 
 
 def return_to_supplier(
-    session: Session, bench: Bench, delivery_id: int, *, stock_id: int, count: int, reason: str
-) -> None:
+    session: Session, bench: Bench, delivery_id: int, *, stock_id: int, count: int, reason: str,
+    returned: int | None = None,
+) -> None:  # fmt: skip
     """Send some of what came with a delivery back; bottles that go back are used up as lots.
 
-    Raises `NotOnFile`, `BadInput`, or `Overtaken` where not so many came, are still there, or are free.
+    `returned` is how much of the whole delivery had gone back when the form was shown, none for whatever it
+    is. Raises `NotOnFile`, `BadInput`, or `Overtaken` where not so many came, are still there, or are free,
+    and where more has gone back since: a second press sends nothing more.
     """
     delivery = delivery_record(session, delivery_id)
     errors = {"count": fault_of_count(count)}
@@ -173,6 +191,8 @@ def return_to_supplier(
         raise BadInput(errors)
     stocks = stock_records(session, [stock_id])
     lines = lines_of_deliveries(session, [delivery_id]).get(delivery_id, [])
+    if returned is not None and returned != sum(line.returned for line in lines):
+        raise Overtaken("Some of it was sent back since this page was shown; look at what is left.")
     line = next((line for line in lines if line.stock_id == stock_id), None)
     if line is None:
         raise NotOnFile("That did not come with this delivery.")

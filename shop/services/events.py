@@ -235,6 +235,9 @@ def send_back(session: Session, number: str, bench: Bench, *, to: str, reason: s
     details: dict[str, Any] = {
         "kept": {name: {"at": r.at.isoformat(), "by": r.by} for name, r in still.items()}
     }
+    if build.closed_at is not None:
+        # It was sold that day, whenever it is handed over again; the day its tax was due does not move.
+        details["handed_over"] = build.closed_at.isoformat()
     # What is to be checked again at a stage that stands is not forgotten with the pass.
     carried = [recheck_map(again) for again in facts.rechecks if again.stage in still]
     if carried:

@@ -6,7 +6,7 @@ for one occasion. What is done with the outbox is in `shop.services.outbox`, the
 """
 
 from collections.abc import Collection, Mapping
-from datetime import datetime
+from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from sqlalchemy.orm import Session
@@ -23,10 +23,12 @@ from shop.queries.mails import (
     has_mail,
     mail_ground,
     mail_records_of,
+    mails_of_build,
     stages_of_events,
     waiting_records,
 )
 from shop.queries.payments import owed_of_build
+from shop.queries.promises import PromiseView, promises_of_build
 from shop.rules.mail_addresses import fault_of_address
 from shop.rules.mail_words import Words, filled
 from shop.rules.mails import (
@@ -44,6 +46,7 @@ from shop.services.tokens import new_token
 _OF_STAGES = (MailKind.STAGE, MailKind.READY, MailKind.HANDED_OVER)
 TAKEN_BACK = "Taken back before it went out: what it tells of was put right on the record."
 ERASED = "The customer was erased."
+MOVED_AGAIN = "The promised day moved again before it went out; a later mail tells of that."
 
 
 def write_mail(
@@ -115,16 +118,47 @@ def tell_of_stage(
 
 
 def tell_of_slip(session: Session, build: Build, promise: Promise) -> Mail | None:
-    """Tell the customer that the promised day has moved, and why; a first promise is no slip."""
-    if promise.was_on is None or promise.promised_on == promise.was_on or build.closed_at is not None:
+    """Tell the customer that the promised day has moved, and why; a first promise is no slip.
+
+    Nor is one that went back to the day it was before anybody was told.
+    """
+    if promise.promised_on == promise.was_on or build.closed_at is not None:
+        return None
+    before = {item.id: item for item in promises_of_build(session, build.id) if item.id < promise.id}
+    if not any(item.promised_on for item in before.values()) and promise.was_on is None:
+        return None
+    was_on = _day_told(session, promise, before)
+    if was_on == promise.promised_on:
         return None
     values = {
-        "was": day_words(promise.was_on), "reason": promise.reason,
+        "was": "" if was_on is None else day_words(was_on), "reason": promise.reason,
         "day": DAY_NOT_KNOWN if promise.promised_on is None else day_words(promise.promised_on),
     }  # fmt: skip
     return write_mail(
         session, MailKind.SLIP, build.id, now=promise.at, record_id=promise.id, values=values
     )  # fmt: skip
+
+
+def _day_told(session: Session, promise: Promise, before: Mapping[int, PromiseView]) -> date | None:
+    """The promised day that a customer knows of, by the promises `before`.
+
+    Mail that waits to tell of another is taken back: it might go out after the one about to be written.
+    """
+    told = promise.was_on
+    waiting = {mail.id: mail for mail in waiting_records(session, promise.build_id)}
+    slips = (mail for mail in mails_of_build(session, promise.build_id) if mail.kind == MailKind.SLIP)
+    for mail in slips:
+        is_being_sent = mail.claimed_until is not None and mail.claimed_until > promise.at
+        if mail.last_error != MOVED_AGAIN and (mail.id not in waiting or is_being_sent):
+            break
+        if mail.id in waiting:
+            _take_back(waiting[mail.id], promise.at, MOVED_AGAIN)
+        was_on = before[record_id_of(mail.key)].was_on
+        # One that was tried may have arrived after all, so the way back from it must be told.
+        if was_on != promise.promised_on or not mail.tries:
+            told = was_on
+    session.flush()
+    return told
 
 
 def tell_of_quote(session: Session, build: Build, quote: Quote, *, now: datetime) -> Mail | None:
@@ -159,7 +193,7 @@ def take_back_mails(session: Session, build: Build, stage_ids: Collection[int], 
         untrue = mail.id in told and stages.get(told[mail.id]) not in stage_ids
         # A rod that has come back to the bench is not in its customer's hands.
         if untrue or (mail.kind == MailKind.CARE and build.closed_at is None):
-            mail.given_up_at, mail.last_error = now, TAKEN_BACK
+            _take_back(mail, now)
     session.flush()
 
 
@@ -167,8 +201,12 @@ def take_back_care(session: Session, build_id: int, *, now: datetime) -> None:
     """Take back a care note that has not gone out, since its rod has come back."""
     for mail in waiting_records(session, build_id):
         if mail.kind == MailKind.CARE:
-            mail.given_up_at, mail.last_error = now, TAKEN_BACK
+            _take_back(mail, now)
     session.flush()
+
+
+def _take_back(mail: Mail, now: datetime, sentence: str = TAKEN_BACK) -> None:
+    mail.given_up_at, mail.last_error = now, sentence
 
 
 def forget_mails(session: Session, customer_id: int, *, now: datetime) -> None:

@@ -15,8 +15,8 @@ from sqlalchemy.orm import Session
 from shop.db.customers import Customer
 from shop.db.mails import Mail
 from shop.queries.customers import customer_record
-from shop.queries.mail_settings import MailSettingsView, read_mail_settings
-from shop.queries.mails import due_mail, mail_record, nonce_of_quote
+from shop.queries.mail_settings import MailSettingsView, mail_template, read_mail_settings
+from shop.queries.mails import due_mail, ground_of_build, mail_record, nonce_of_quote
 from shop.queries.status_links import live_nonce
 from shop.rules.mail_addresses import fault_of_address
 from shop.rules.mail_words import Words, finished
@@ -24,11 +24,14 @@ from shop.rules.mails import MOST_ERROR, MOST_TRIES, MailKind, is_stale, one_lin
 from shop.rules.refusals import Overtaken
 from shop.services.tokens import token_from
 
-# Longer than any try may take, with what comes before and after it.
-CLAIM = timedelta(minutes=5)
+# Longer than any try may take (`shop.outside.mail`), with what comes before and after it.
+CLAIM = timedelta(minutes=15)
 STALE = "It waited for more than a week without a try; look whether it is still true."
 WITHDRAWN = "The quote was withdrawn before the mail went out."
 NOT_WANTED = "The customer wants no mail any more."
+NO_ADDRESS = "There is no address on file to send it to any more."
+KIND_IS_OFF = "Mail of this kind was switched off before it went out."
+OUTRUN = "What has happened to the rod since makes it untrue."
 
 
 @dataclass(frozen=True)
@@ -59,6 +62,7 @@ def claim_mail(session: Session, *, now: datetime, secret: bytes, public_url: st
         _give_up(mail, now, sentence)
         session.flush()
         return None
+    mail.to_address = _address_of(mail, _customer_of(session, mail))
     mail.claimed_until = now + CLAIM
     mail.tries += 1
     session.flush()
@@ -78,12 +82,42 @@ def _why_not(session: Session, mail: Mail, now: datetime) -> str:
         return STALE
     if mail.kind == MailKind.QUOTE and nonce_of_quote(session, record_id_of(mail.key)) is None:
         return WITHDRAWN
+    return OUTRUN if _is_outrun(session, mail) else _why_nobody(session, mail)
+
+
+def _is_outrun(session: Session, mail: Mail) -> bool:
+    """Whether a mail would tell what is no longer so, as one may that waited for its server for long."""
+    ground = None if mail.build_id is None else ground_of_build(session, mail.build_id)
+    if ground is None:
+        return False
+    # The link that goes in opens a rod that is somebody else's by now.
+    if ground.customer_id != mail.customer_id:
+        return True
+    if mail.kind == MailKind.SLIP and ground.last_promise_id != record_id_of(mail.key):
+        return True
+    return ground.is_closed and mail.kind in (MailKind.READY, MailKind.SLIP)
+
+
+def _why_nobody(session: Session, mail: Mail) -> str:
+    """Why a mail is for nobody, or for nobody any more; or nothing."""
     customer = _customer_of(session, mail)
-    return NOT_WANTED if customer is not None and not customer.wants_mail else ""
+    address = _address_of(mail, customer)
+    if not address or not mail.text:
+        return NO_ADDRESS
+    if sentence := fault_of_address(address):
+        return sentence
+    if customer is not None and not customer.wants_mail:
+        return NOT_WANTED
+    return "" if mail_template(session, MailKind(mail.kind)).is_on else KIND_IS_OFF
 
 
 def _customer_of(session: Session, mail: Mail) -> Customer | None:
     return None if mail.customer_id is None else customer_record(session, mail.customer_id)
+
+
+def _address_of(mail: Mail, customer: Customer | None) -> str:
+    """Where a mail goes: to the address that its customer has by now."""
+    return mail.to_address if customer is None else customer.email
 
 
 def _link_of(session: Session, mail: Mail, secret: bytes, public_url: str) -> str:
@@ -126,15 +160,10 @@ def mark_failed(session: Session, claim: Claim, *, now: datetime, says: str, is_
 def try_again(session: Session, mail_id: int, *, now: datetime) -> Mail:
     """Try a mail again now, to the address that the customer has by now. Raises `NotOnFile`, `Overtaken`."""
     mail = _open_record(session, mail_id, now)
-    customer = _customer_of(session, mail)
-    address = mail.to_address if customer is None else customer.email
-    if not address or not mail.text:
-        raise Overtaken("There is no address on file to send it to any more.")
-    if sentence := fault_of_address(address):
+    if sentence := _why_nobody(session, mail):
         raise Overtaken(sentence)
-    if customer is not None and not customer.wants_mail:
-        raise Overtaken(NOT_WANTED)
-    mail.to_address, mail.given_up_at, mail.next_try_at, mail.tries = address, None, now, 0
+    mail.to_address = _address_of(mail, _customer_of(session, mail))
+    mail.given_up_at, mail.claimed_until, mail.next_try_at, mail.tries = None, None, now, 0
     session.flush()
     return mail
 

@@ -10,7 +10,7 @@ from datetime import datetime
 from sqlalchemy.orm import Session
 
 from shop.db.builds import Build
-from shop.queries.build_parts import BuildPartView, part_records, parts_of_build
+from shop.queries.build_parts import BuildPartView, own_use, part_records, parts_of_build
 from shop.queries.stocks import StockView, stock_records, stock_view, unit_costs
 from shop.rules.build_parts import says_parts
 from shop.rules.stock import MoveKind
@@ -79,8 +79,10 @@ def put_back_left(session: Session, build: Build, signer: Signer, at: datetime) 
 def parts_that_stay(session: Session, build: Build, groups: Collection[str]) -> str:
     """What was used of some groups, as a sentence for when its stage no longer stands; empty for nothing.
 
-    Nothing comes back by itself: a grip that was glued may have come off whole or in crumbs.
+    Nothing comes back by itself: a grip that was glued may have come off whole or in crumbs. Only what a new
+    make-up named while the stage stood was never on the rod, where the part it replaces is.
     """
+    _forget_replacements(session, build, groups)
     used = [
         (part.used, part.name)
         for part in parts_of_build(session, build.id)
@@ -92,3 +94,23 @@ def parts_that_stay(session: Session, build: Build, groups: Collection[str]) -> 
         f"Still counted as used: {says_parts(used)}. Say at the rod's parts what came off whole and what has "
         "to be taken anew."
     )
+
+
+def _forget_replacements(session: Session, build: Build, groups: Collection[str]) -> None:
+    """Count as used no more of a group than the rod takes of it, as far as no move says that it was.
+
+    A make-up that is changed after the stage counts its new parts as on the rod (`follow_make_up`). When the
+    rod goes back before that stage, they are still to be got, set aside and put on.
+    """
+    records = part_records(session, build.id)
+    parts = [part for part in parts_of_build(session, build.id) if part.group in groups]
+    beyond = dict.fromkeys(groups, 0)
+    for part in parts:
+        beyond[part.group] += part.used - part.needed
+    for part in reversed(parts):
+        taken = 0 if part.stock_id is None else own_use(session, build.id, part.stock_id).used
+        many = min(max(0, part.used - taken), beyond[part.group]) if part.needed else 0
+        if many > 0:
+            records[part.id].used -= many
+            beyond[part.group] -= many
+    session.flush()

@@ -17,6 +17,7 @@ from shop.rules.warranties import is_under_warranty
 from shop.services.bench import Bench
 from shop.services.events import add_event
 from shop.services.intakes import RepairSaid, take_in_repair
+from shop.services.mails import take_back_care
 
 
 def record_return(
@@ -50,6 +51,7 @@ def record_return(
     if wish is not None:
         repair = RepairSaid(build.customer_id, IntakeSaid(said.returned_on, wish=wish), work, number)
         record.repair_id = take_in_repair(session, bench, repair, zone=zone).id
+    take_back_care(session, build.id, now=bench.now)
     within = "under warranty" if record.under_warranty else "not under warranty"
     words = f"It came back, {within}: {said.cause}."
     add_event(session, build, bench, EventKind.INTAKE, bench.now, "", words)

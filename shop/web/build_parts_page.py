@@ -9,7 +9,7 @@ from shop.db.sessions import Session
 from shop.queries.build_parts import BuildPartView, CostOfBuild, cost_of_build, parts_of_build
 from shop.queries.builds import BuildView, build_view
 from shop.queries.components import components_by_kind
-from shop.rules.build_parts import HELD_UP, THREAD, is_by_hand
+from shop.rules.build_parts import HELD_UP, THREAD, is_by_hand, says_parts, too_many
 from shop.rules.facts import PartFact
 from shop.rules.people import Right
 from shop.rules.purchases import here_by
@@ -22,7 +22,7 @@ from shop.web.wording import amount, day, when
 class PartLine(NamedTuple):
     """A part in the list: its state (`done`, `held`, `free`), what there is of it, what may be done.
 
-    `is_held_up` is whether it is one to be held against the rod by itself.
+    `is_held_up` is whether it is one to be held against the rod by itself; `seen` goes back with its form.
     """
 
     id: int
@@ -39,6 +39,7 @@ class PartLine(NamedTuple):
     used: int
     is_counted: bool
     is_held_up: bool
+    seen: str
 
 
 class PartsInShort(NamedTuple):
@@ -88,7 +89,7 @@ def part_line(part: BuildPartView, today: date, now: datetime, zone: ZoneInfo) -
     return PartLine(
         part.id, part.name, part.group, state, word, _says(part, today), part.bin or "", confirmed,
         part.missing, part.free or 0, part.set_aside, part.used, part.is_counted,
-        part.group in HELD_UP and part.needed > 0,
+        part.group in HELD_UP and part.needed > 0, part.seen,
     )  # fmt: skip
 
 
@@ -128,13 +129,19 @@ def cost_words(cost: CostOfBuild) -> str:
 
 
 def parts_in_short(parts: Iterable[PartFact]) -> PartsInShort | None:
-    """How a rod stands for parts; none where it takes none on file."""
-    wanted = [part for part in parts if part.needed]
+    """How a rod stands for parts; none where it takes none on file and has none."""
+    known = list(parts)
+    wanted = [part for part in known if part.needed]
+    missing = says_parts((part.missing, part.name) for part in wanted if part.missing)
+    beyond = [(too_many(part.needed, part.set_aside, part.used), part.name) for part in known]
+    to_put_back = says_parts((count, name) for count, name in beyond if count)
+    said = [f"Missing: {missing}."] if missing else []
+    if to_put_back:
+        said.append(f"Set aside, but not taken any more: {to_put_back}.")
+    if said:
+        return PartsInShort("held", " ".join(said))
     if not wanted:
         return None
-    missing = [f"{part.missing} × {part.name}" for part in wanted if part.missing]
-    if missing:
-        return PartsInShort("held", f"Missing: {', '.join(missing)}.")
     if all(part.used >= part.needed for part in wanted):
         return PartsInShort("done", "All its parts are on the rod.")
     if all(part.on_shelf is None for part in wanted):

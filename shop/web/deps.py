@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Annotated, TypeVar
 
-from fastapi import Depends, Request
+from fastapi import Depends, Query, Request
 from starlette.concurrency import run_in_threadpool
 
 from shop.clock import Clock
@@ -22,6 +22,7 @@ from shop.queries.kept_records import KeptRecords
 from shop.queries.kept_sequences import KeptSequences
 from shop.queries.kept_sheets import KeptSheets
 from shop.services.tokens import new_token
+from shop.web.addresses import MOST_WHOLE
 from shop.web.heard import Heard
 from shop.web.looked_at import ListFile, LookedAt, LookedAtFiles
 from shop.web.memory import Memory
@@ -135,3 +136,5 @@ Reading = Annotated[Session, Depends(reading_session)]
 # scope="function": the commit must come before the answer, or a failed commit would still show success.
 Writing = Annotated[Session, Depends(writing_session, scope="function")]
 Form = Annotated[Posted, Depends(posted_form)]
+# A whole number that a page is asked with behind its address; a larger one would break the driver.
+Asked = Annotated[int, Query(ge=0, le=MOST_WHOLE)]

@@ -26,10 +26,15 @@ T = TypeVar("T")
 
 @dataclass(frozen=True)
 class FormView:
-    """A form for a template: `values` as typed (or as on file), `errors` by field."""
+    """A form for a template: `values` as typed (or as on file), `errors` by field.
+
+    `is_overtaken` where somebody else was first: the page shows what is on record by now beside what was
+    typed, so from then on the form goes by that; until then it goes by what its typist has seen.
+    """
 
     values: Mapping[str, Any] = field(default_factory=dict)
     errors: Mapping[str, str] = field(default_factory=dict)
+    is_overtaken: bool = False
 
     def chosen(self, name: str, on_file: tuple[str, ...] = ()) -> tuple[str, ...]:
         """The ticked boxes of one name as typed, or those on file while nothing has been typed."""
@@ -55,7 +60,7 @@ def showing_again(
     try:
         yield
     except Overtaken as late:
-        form = FormView(posted, {"": late.sentence})
+        form = FormView(posted, {"": late.sentence}, is_overtaken=True)
         raise ShowAgain(page.show(template, status=409, form=form, **context())) from late
     except BadInput as bad:
         form = FormView(posted, bad.errors)

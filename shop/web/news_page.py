@@ -16,6 +16,7 @@ from shop.queries.promises import PromiseView, promises_of_build
 from shop.queries.shop import ShopView
 from shop.rules.last_changes import HARDENING, LastChange, last_changes
 from shop.rules.payments import Owed
+from shop.rules.sequences import HoldKind
 from shop.web.message_page import MOST_SHOWN, WRITE_HINT, customer_line
 from shop.web.photo_page import Picture
 from shop.web.rods import drawing_of
@@ -71,7 +72,7 @@ def news_of(
         "moves": [] if finished else _moves(promises, today),
         "finished": finished,
         "changes": None if finished else _changes(row, now, today, zone),
-        "money": _money(owed_of_build(session, build.id)),
+        "money": _money(owed_of_build(session, build.id), _awaits_deposit(row)),
         "care": shop.care_sheet if handed_over else "",
         "warranty": day(build.warranty_until, today) if handed_over and build.warranty_until else "",
         "pictures": list(pictures),
@@ -181,12 +182,18 @@ def _until(change: LastChange, last: date | None, today: date, zone: ZoneInfo) -
     return f"{change.words} As things stand, not before {day(soonest, today)}."
 
 
-def _money(owed: Owed) -> list[tuple[str, str]]:
+def _awaits_deposit(row: BenchRow) -> bool:
+    """Whether a stage to come waits for the deposit: a rework that is agreed later raises it on paper only."""
+    to_come = (stage for stage in row.sequence.stages if stage.name not in row.facts.reached)
+    return any(hold.kind is HoldKind.DEPOSIT for stage in to_come for hold in stage.holds)
+
+
+def _money(owed: Owed, awaits_deposit: bool) -> list[tuple[str, str]]:
     """What was agreed, paid and is owed; nothing before a quote was agreed, or once the order is closed."""
     if owed.agreed_cents is None or owed.is_dropped:
         return []
     said = [("Agreed", owed.agreed_cents), ("Paid", owed.paid_cents), ("Owed", owed.owed_cents)]
-    if owed.deposit_owed_cents:
+    if owed.deposit_owed_cents and awaits_deposit:
         said.append(("Of that, to begin with", owed.deposit_owed_cents))
     if owed.over_cents:
         said.append(("Paid beyond that", owed.over_cents))

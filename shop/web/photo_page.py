@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from shop.db.sessions import Session
 from shop.outside.photo_process import SIZES
 from shop.queries.builds import BuildView
+from shop.queries.customers import customer_view
 from shop.queries.events import EventView
 from shop.queries.photos import PhotoView, SharedPhoto, photographed, photos_of_build
 from shop.rules.people import Right
@@ -94,9 +95,18 @@ def photos_context(page: Frame, session: Session, bench: BenchSide, build: Build
         "stage_now": build.stage or "",
         "sides": [("", "none"), *((side, side) for side in SIDES)] if build.rod_kind == "repair" else [],
         "taken": TAKEN,
+        "consent": _consent(session, build),
         "may_bench": person is not None and person.may(Right.BENCH),
         "may_desk": person is not None and person.may(Right.DESK),
     }
+
+
+def _consent(session: Session, build: BuildView) -> str:
+    """Whether the customer has said yes to showing photos to others than themselves."""
+    since = customer_view(session, build.customer_id).photo_consent_on
+    if since is None:
+        return "Nobody has said yes to showing photos of this rod to others than its customer."
+    return f"The customer has said yes, on {since.isoformat()}, to showing photos to others."
 
 
 def _card(photo: PhotoView, now: datetime, zone: ZoneInfo) -> PhotoCard:

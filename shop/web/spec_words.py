@@ -30,10 +30,11 @@ class SpecChange(NamedTuple):
     is_rework: bool = False
 
 
-def spec_lines(spec: Spec, blank: str = "") -> list[SpecLine]:
+def spec_lines(spec: Spec, blank: str = "", for_customer: bool = False) -> list[SpecLine]:
     """What a spec says, topic by topic; topics of which it says nothing are left out.
 
-    `blank` is the name of the blank on file that it names.
+    `blank` is the name of the blank on file that it names. A customer is not told what the shop has still to
+    proof.
     """
     said = {
         "blank": _joined(", ", blank, spec.blank_words, spec.length_words, spec.power, spec.action),
@@ -45,7 +46,7 @@ def spec_lines(spec: Spec, blank: str = "") -> list[SpecLine]:
         "rings": _joined("; ", *_rows(spec.rows_of("winding check", "trim ring"))),
         "guides": _joined(", ", _guides(spec), spec.guides),
         "threads": _joined("; ", _thread(spec), _if("trim ", _trim(spec))),
-        "inscription": _inscription(spec),
+        "inscription": _inscription(spec, for_customer),
         "butt end": _joined("; ", *_rows(spec.rows_of("butt cap", "gimbal"))),
         "wishes": spec.wishes,
     }  # fmt: skip
@@ -136,9 +137,9 @@ def _trim(spec: Spec) -> str:
     return spec.trim_name or spec.trim_colour
 
 
-def _inscription(spec: Spec) -> str:
+def _inscription(spec: Spec, for_customer: bool) -> str:
     if not spec.inscription:
         return ""
     side = f", on the {spec.inscription_side} seen from the butt" if spec.inscription_side else ""
-    proof = "" if spec.is_proofed else " (not proofed a second time yet)"
+    proof = "" if spec.is_proofed or for_customer else " (not proofed a second time yet)"
     return f"“{spec.inscription}”{side}{proof}"

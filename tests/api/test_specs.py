@@ -55,6 +55,16 @@ def test_a_spec_comes_back_as_it_was_sent(program: Program) -> None:
     assert program.get(f"/builds/{ENQUIRY}")["title"] == "7 ft 2 in casting"
 
 
+def test_enquiries_are_listed_with_what_each_waits_for(program: Program) -> None:
+    listed = program.get("/enquiries")
+    assert listed["next"] is None
+    (item,) = listed["items"]
+    assert (item["build"], item["customer_id"], item["created_at"]) == (
+        ENQUIRY, CUSTOMER, program.get(f"/builds/{ENQUIRY}")["created_at"],
+    )  # fmt: skip
+    assert (item["waits_for"], item["says"]) == ("quote", "A quote.")
+
+
 def test_revisions_are_listed_in_order_and_by_page(program: Program) -> None:
     program.post(SPECS, power="heavy")
     assert program.post(SPECS, power="heavy")["revision"] == 2

@@ -5,7 +5,6 @@ The sequence is short and has every hold that an order meets. Its parts and hour
 quote can be worked by hand.
 """
 
-import re
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -14,7 +13,6 @@ from datetime import datetime
 from itertools import pairwise
 from pathlib import Path
 
-from playwright.sync_api import Browser, Locator, expect
 from sqlalchemy.orm import Session
 
 from shop.app import open_hub
@@ -44,9 +42,6 @@ OTHER_SEAT, THREAD = 5, 6
 # The rod of somebody else, with its customer Ada Thorn; the order of the test gets the next number.
 STRANGER, ROD = "26-001", "26-002"
 COUNTED = ((REAR, 2, "REAR"), (RING, 6, "RING8"), (OTHER_SEAT, 1, "SEAT-LONG"), (THREAD, 3, "THREAD-A"))
-HEIGHT_PX = {360: 780, 768: 1024, 1280: 800}
-SIDEWAYS = "document.documentElement.scrollWidth - window.innerWidth"
-MOST_TABS = 150
 
 
 def _glues(place: str) -> tuple[Record, ...]:
@@ -104,7 +99,7 @@ def fill_the_shop(session: Session, hub: Hub, now: datetime) -> str:
     for part, cents in ((REAR, 24_00), (SEAT, 31_50), (FORE, 12_50), (RING, 8_30)):
         change_component(session, part, price_cents=cents, currency="EUR")
     add_component(session, now=now, kind="reel seat", name="Casting seat, long", price_cents=33_00)
-    add_component(session, now=now, kind="thread", name="Thread A, share of a spool")
+    add_component(session, now=now, kind="thread", name="Thread A")
     add_supplier(session, now=now, name="Tern Hollow Supply")
     bench = bench_at(session, now)
     for item_id, there, code in COUNTED:
@@ -136,87 +131,3 @@ class Shop:
         hub = self.hub()
         with served(hub, self.port):
             yield hub
-
-
-class Seat:
-    """Somebody at a screen. What they open must answer, fit the screen, and ask nobody else for anything."""
-
-    def __init__(self, browser: Browser, shop: Shop, width_px: int, *, scripts: bool = True) -> None:
-        self.width_px = width_px
-        self.complaints: list[str] = []
-        context = browser.new_context(
-            base_url=shop.address, java_script_enabled=scripts, reduced_motion="reduce",
-            viewport={"width": width_px, "height": HEIGHT_PX[width_px]},
-        )  # fmt: skip
-        context.set_default_timeout(5_000)
-        self.page = page = context.new_page()
-        page.on("pageerror", lambda error: self.complaints.append(str(error)))
-        page.on("request", lambda asked: self._inside(asked.url, shop.address))
-
-    def _inside(self, url: str, address: str) -> None:
-        if not url.startswith((address, "data:", "about:")):
-            self.complaints.append(f"asked for {url}")
-
-    def sign_in(self, name: str) -> None:
-        """Sign in through the page."""
-        self.open("/sign-in")
-        self.fill(Name=name, Password=PASSWORD)
-        self.press("Sign in", then=name)
-
-    def open(self, address: str) -> str:
-        """Open an address; gives the words of the page."""
-        answer = self.page.goto(address)
-        assert answer is not None
-        assert answer.status == 200, f"{address}: {answer.status}"
-        return self.looked_at()
-
-    def follow(self, link: str, *, then: str = "") -> str:
-        """Follow the first link of that name; gives the words of the page that follows."""
-        self.page.get_by_role("link", name=link, exact=True).first.click()
-        return self._then(then)
-
-    def press(self, button: str, *, then: str = "", within: str = "body") -> str:
-        """Press the first button of that name; gives the words of the page once `then` stands on it."""
-        self.page.locator(within).get_by_role("button", name=button, exact=True).first.click()
-        return self._then(then)
-
-    def _then(self, then: str) -> str:
-        self.page.wait_for_load_state()
-        if then:
-            expect(self.page.locator("body")).to_contain_text(then)
-        return self.looked_at()
-
-    def fill(self, **typed: str) -> None:
-        """Type into fields by their labels, spaces written as underscores."""
-        for label, text in typed.items():
-            self.field(label.replace("_", " ")).fill(text)
-
-    def field(self, label: str) -> Locator:
-        """The first field of that label; whether it is optional stands in the label too."""
-        return self.page.get_by_label(re.compile(rf"^{re.escape(label)}( optional)?$")).first
-
-    def choose(self, label: str, option: str) -> None:
-        """Choose what a list offers by its words."""
-        self.field(label).select_option(label=option)
-
-    def tick(self, label: str) -> None:
-        """Tick a box or choose one of several by its label."""
-        self.page.get_by_label(label, exact=True).first.check()
-
-    def unfold(self, summary: str) -> None:
-        """Open what is folded away under these words."""
-        self.page.locator("summary", has_text=summary).first.click()
-
-    def looked_at(self) -> str:
-        """The words of the page, once it has been looked at."""
-        assert self.page.evaluate(SIDEWAYS) <= 0, f"{self.page.url} scrolls sideways at {self.width_px} px"
-        assert not self.complaints, self.complaints
-        return re.sub(r"\s+", " ", self.page.locator("body").inner_text())
-
-    def tab_to(self, wanted: Locator) -> None:
-        """Press Tab until a thing has the focus, as who has no mouse does."""
-        for _ in range(MOST_TABS):
-            if wanted.evaluate("it => it === document.activeElement"):
-                return
-            self.page.keyboard.press("Tab")
-        raise AssertionError(f"no Tab leads to {wanted}")

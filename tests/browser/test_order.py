@@ -5,81 +5,24 @@ stranger with a phone of the same kind. The server is real and so is the mail se
 hand. At the end the record and the mails must tell what was done, and the stranger must know nothing of it.
 """
 
-import re
-import time
+import io
 from collections.abc import Iterator
-from dataclasses import dataclass
-from datetime import datetime, timedelta
 from pathlib import Path
-from typing import Any
 
-import httpx
 import pytest
+from PIL import Image
 from playwright.sync_api import Browser, expect
 
+from shop.rules.mails import day_words
 from shop.web import sending
-from tests.api.filled import BOND, FINISH, ZONE
-from tests.browser.order_shop import BUILDER, KEY, OWNER, ROD, Seat, Shop, fill_the_shop
+from tests.api.filled import BOND, FINISH
+from tests.browser.order_people import CUSTOMER, GARNET, HER_MAIL, MOSS, NAVY, TITLE, Order, Seat, link_in
+from tests.browser.order_shop import BUILDER, OWNER, ROD, Shop, fill_the_shop
+from tests.browser.order_told import AGAIN, a_stranger_sees_only_their_own, the_record_tells_it
+from tests.browser.order_ways import CARE, mail_is_switched_on, terms_and_a_tax_are_said
 from tests.conftest import Hands
-from tests.mail_server import Arrived, PostOffice, post_office
-
-BEARER = {"Authorization": f"Bearer {KEY}"}
-CUSTOMER, HER_MAIL = "Wanda Rusk", "wanda@example.org"
-TITLE = "8 ft 3 spinning, for the river pike"
-NAVY, GARNET, MOSS = "#1f4e7a", "#7a1f2b", "#3f6b2a"
-KINDS = ("Stage reached", "Rod ready", "Handed over", "Promise moved", "Quote", "Care note")
-
-
-@dataclass
-class Order:
-    """The people at their screens, and what is between them."""
-
-    shop: Shop
-    hands: Hands
-    office: PostOffice
-    desk: Seat
-    bench: Seat
-    phone: Seat
-    stranger: Seat
-    stranger_token: str
-    news: str = ""
-
-    @property
-    def rod(self) -> str:
-        return f"/builds/{ROD}"
-
-    def bench_logs(self, stage: str, *, adhesive: int = 0, place: str = "") -> str:
-        """A stage logged at the tablet in one tap, with a cup of an adhesive just mixed; gives the page."""
-        if adhesive:
-            mix = {"adhesive_id": adhesive, "zone_id": ZONE}
-            answer = httpx.post(f"{self.shop.address}/api/v1/mixes", json=mix, headers=BEARER)
-            assert answer.status_code == 201, answer.text
-        self.bench.open(self.rod)
-        if place:
-            self.bench.field(f"Mix used at the {place}").select_option(index=1)
-        return self.bench.press(f"Log: {stage}", then=f"Logged: {stage}.")
-
-    def mails(self, about: str, many: int = 1) -> list[Arrived]:
-        """The mails that have come whose subject begins so; waits until there are so many."""
-        until = time.monotonic() + 10
-        while time.monotonic() < until:
-            subjects = [(mail, str(mail.message["Subject"])) for mail in self.office.arrived]
-            found = [mail for mail, subject in subjects if subject.startswith(about)]
-            if len(found) >= many:
-                return found
-            time.sleep(0.05)
-        raise AssertionError(f"no mail “{about}” has come: {self.office.arrived}")
-
-    def api(self, call: str) -> Any:
-        """What a call of the API answers, items of a list without their frame."""
-        answer = httpx.get(f"{self.shop.address}/api/v1{call}", headers=BEARER)
-        assert answer.status_code == 200, answer.text
-        said = answer.json()
-        return said.get("items", said)
-
-    def notes(self, kind: str) -> list[str]:
-        """What the record says of a kind of event, in its order."""
-        return [event["note"] for event in self.api(f"{self.rod}/events") if event["kind"] == kind]
+from tests.mail_server import post_office
+from tests.outside.photo_samples import SECRETS, phone_jpeg
 
 
 @pytest.fixture
@@ -101,51 +44,6 @@ def order(
             seat.page.context.close()
 
 
-def link_in(mail: Arrived, room: str) -> str:
-    """The address of a customer's page in a mail, the same in both of its texts."""
-    found = re.search(rf"http\S+{room}\S+", mail.part("plain"))
-    assert found is not None
-    assert f'href="{found[0]}"' in mail.part("html")
-    return found[0]
-
-
-def mail_is_switched_on(order: Order) -> None:
-    desk = order.desk
-    desk.open("/ways")
-    desk.follow("Mail")
-    desk.tick("Send mail to customers")
-    desk.fill(Server="127.0.0.1", Port=str(order.office.port))
-    desk.tick("open line: only within this machine or your own network")
-    desk.field("The shop’s address").fill("shop@rods.example")
-    desk.field("The shop’s name as sender").fill("The Long Bench")
-    desk.press("Save", then="Mail is on")
-    for kind in KINDS:
-        desk.follow(kind)
-        desk.tick("Write this to customers")
-        desk.press("Save")
-        desk.follow("Mail")
-    desk.follow("Send a trial mail")
-    desk.fill(Send_it_to="maren@rods.example")
-    desk.press("Send it now", then="The server has taken it for maren@rods.example")
-
-
-def terms_and_a_tax_are_said(order: Order) -> None:
-    desk = order.desk
-    desk.open("/ways")
-    desk.follow("Quote terms")
-    desk.tick("its price on the shelf")
-    desk.fill(Consumables_for_a_rod="6,20", Rate_an_hour="38", Overhead="15", Deposit="50")
-    desk.tick("of the price: a margin")
-    desk.field("Percentage of that margin or markup").fill("30")
-    desk.fill(A_quote_stands_for="30")
-    desk.field("Terms, as the customer reads them").fill("Half to begin with, the rest before you get it.")
-    desk.press("Save")
-    desk.follow("on a page of their own")
-    desk.fill(Name="Sales tax", Percent="21", First_day="2026-01-01")
-    desk.tick("It is on: every quote from now on has it")
-    desk.press("Put on file", then="Sales tax: on")
-
-
 def an_enquiry_is_taken_down(order: Order) -> None:
     desk = order.desk
     desk.open("/desk")
@@ -156,7 +54,7 @@ def an_enquiry_is_taken_down(order: Order) -> None:
     desk.choose("Kind of rod", "spinning")
     desk.fill(Thread="garnet, size A")
     desk.field("Colour of the thread").fill(GARNET)
-    assert "The spec is at revision 1" not in desk.press("Take it down", then=f"Enquiry {ROD} is taken down.")
+    desk.press("Take it down", then=f"Enquiry {ROD} is taken down.")
     assert ROD not in desk.open("/")
     desk.open("/desk/enquiries")
     desk.follow(f"{ROD} {TITLE}")
@@ -193,7 +91,7 @@ def a_quote_is_made_and_agreed(order: Order) -> None:
     desk.field("Part 1, price of one").fill("101,94")
     assert "777.34" in desk.press("Work it out")
     desk.press("Keep as quote 1", then="it has not been sent yet")
-    desk.press("Give it a link and send it", then="The quote has its link")
+    desk.press("Give it a link and send it", then="The quote goes to the customer by mail")
     (arrived,) = order.mails("Our quote")
     link = link_in(arrived, "/quote/")
     shown = phone.open(link)
@@ -260,7 +158,7 @@ def the_parts_come_in(order: Order) -> None:
     desk.press("Begin to count", then="Casting seat is counted from now on.")
     bench.open(order.rod)
     bench.follow("Parts")
-    bench.choose("Thread", "Thread A, share of a spool")
+    bench.choose("Thread", "Thread A")
     bench.press("Put on the list", then="Named.")
     bench.press("Set aside all that is there", then="Set aside:")
     assert "1 × Casting seat is not set aside for this rod; none on the shelf" in bench.open(order.rod)
@@ -290,12 +188,170 @@ def the_handle_is_glued(order: Order) -> None:
     bench.press("Is it the right one?", then="Right: Casting seat is for this rod.")
     order.bench_logs("reel seat glued", adhesive=BOND, place="reel seat")
     assert "Something on it is hardening until about" in order.phone.open(order.news)
-    hands.forward(hours=25)
+
+
+def the_customer_wants_another_thread_in_time(order: Order) -> None:
+    desk, phone = order.desk, order.phone
+    assert "The colour of the wraps" in order.news_after("What may still be changed")
+    phone.field("Write to the shop").fill("Navy thread instead of garnet, please.")
+    assert "Navy thread instead" in phone.press("Send")
+    desk.open("/desk")
+    assert "Navy thread instead" in desk.follow("Messages (1)")
+    desk.follow("Answer")
+    desk.field("Write to the customer").fill("Navy it is.")
+    desk.press("Send", then="The customer finds it on the page of the rod.")
+    desk.follow(ROD)
+    desk.follow("Spec")
+    desk.fill(Thread="navy, size A")
+    desk.field("Colour of the thread").fill(NAVY)
+    desk.press("Keep as revision 3", then="The spec is kept as revision 3.")
+    assert "navy, size A" in desk.open(f"{order.rod}/ticket")
+    assert "Navy it is." in phone.open(order.news)
+    assert "I have read them" not in phone.press("I have read them")
+
+
+def it_is_wrapped_and_photographed(order: Order, tmp_path: Path) -> None:
+    desk, bench, phone = order.desk, order.bench, order.phone
+    order.hands.forward(hours=25)
     order.bench_logs("handle cured")
     assert "The handle is on." in order.mails("News of your rod", 2)[1].part("plain")
+    jpeg = tmp_path / "IMG_0001.jpg"
+    jpeg.write_bytes(phone_jpeg((640, 480)))
+    assert all(secret in jpeg.read_bytes() for secret in SECRETS)
+    bench.open(order.rod)
+    bench.field("Photo: wraps").set_input_files(jpeg)
+    bench.press("Keep the photo", then="Photo taken: wraps.")
+    order.bench_logs("wrapped")
+    bench.follow("All photos")
+    bench.field("Photos").set_input_files(jpeg)
+    bench.field("What they show").fill("a scratch, for the shop alone")
+    bench.press("Add them", then="The photo is on file.")
+    desk.open(f"{order.rod}/photos")
+    wraps = "li:has-text('wraps')"
+    desk.press("Show it to the customer", then="The customer sees this photo now.", within=wraps)
+    shown = phone.open(order.news)
+    assert "scratch" not in shown
+    assert NAVY in phone.page.content()
+    (picture,) = phone.page.locator("main img").all()
+    order.photo = phone.page.locator("main a.picture").get_attribute("href") or ""
+    for address in (order.photo, picture.get_attribute("src") or ""):
+        answer = phone.page.request.get(address)
+        assert answer.headers["content-type"] == "image/jpeg"
+        seen = Image.open(io.BytesIO(answer.body()))
+        assert not seen.getexif()
+        assert not any(secret in answer.body() for secret in SECRETS)
+    for hidden in (order.photo.replace("/1.jpg", "/2.jpg"), order.photo.replace("/1.jpg", "/2-320.jpg")):
+        assert phone.page.request.get(hidden).status == 404
 
 
-def test_an_order_from_enquiry_to_handover(order: Order) -> None:
+def a_change_that_comes_too_late_is_priced(order: Order) -> None:
+    desk, bench, phone = order.desk, order.bench, order.phone
+    assert "the colour of the wraps" in order.news_after("Settled by now")
+    desk.open(f"{order.rod}/spec")
+    desk.fill(Thread="moss, size A")
+    desk.field("Colour of the thread").fill(MOSS)
+    desk.press("Keep as revision 4", then="so this is a rework: say why it is changed now.")
+    assert desk.field("Thread").input_value() == "moss, size A"
+    desk.field("Reason for the change").fill("The reel is green.")
+    desk.press("Keep as revision 4", then="a rework. It waits for: A quote with its price.")
+    assert "The newest quote is for revision 2; the spec is at revision 4 now." in bench.open(order.rod)
+    desk.follow("Quote")
+    desk.unfold("Make a further quote")
+    desk.field("Rework 1, what is done again").fill("The wraps, in moss")
+    desk.field("Rework 1, what is asked for it").fill("45")
+    desk.press("Keep as quote 2", then="Quote 2 is kept")
+    desk.press("Give it a link and send it", then="The quote goes to the customer by mail")
+    assert "The customer has not said yes to revision 4." in bench.open(order.rod)
+    order.quote = link_in(order.mails("Our quote", 2)[1], "/quote/")
+    shown = phone.open(order.quote)
+    assert "The wraps, in moss" in shown
+    assert "831.79 EUR" in shown
+    assert "Paid for this rod so far 388.67 EUR" in shown
+    phone.fill(Your_name="W. Rusk")
+    assert "This quote was answered with yes" in phone.press("Yes, make it")
+
+
+def it_is_wrapped_again(order: Order) -> None:
+    desk, bench = order.desk, order.bench
+    desk.open(order.rod)
+    desk.unfold("Send this rod back")
+    desk.choose("Back to", "handle cured")
+    desk.fill(Reason="Wrapped again in another colour.")
+    desk.press("Send back", then="Sent back to: handle cured.")
+    bench.open(f"{order.rod}/parts")
+    thread = "li:has-text('Thread A')"
+    bench.page.locator(thread).locator("summary").click()
+    bench.page.locator(thread).get_by_label("Why it is spoilt").fill("Unwrapped.")
+    bench.press("Spoilt, take another", then="Spoilt; the rod takes another", within=thread)
+    bench.press("Set aside all that is there", then="Set aside: 1 × Thread A")
+    order.bench_logs("wrapped")
+    order.bench_logs("first coat", adhesive=FINISH, place="guide wraps")
+    order.phone.open(order.news)
+    assert MOSS in order.phone.page.content()
+
+
+def the_promise_slips(order: Order) -> None:
+    desk = order.desk
+    desk.open(order.rod)
+    desk.follow("Change the plan")
+    desk.fill(Promised_for="2026-03-17")
+    assert "reason" in desk.press("Save", then="Not saved yet.")
+    desk.field("Why the promise moves").fill("The wraps are done a second time.")
+    desk.press("Save", then="The plan is saved.")
+    (told,) = order.mails("Another day")
+    days = ("Friday 13 March 2026", "Tuesday 17 March 2026", "The wraps are done a second time.")
+    assert all(said in told.part("plain") for said in days)
+    assert told.message["Date"].datetime == order.hands.wall_at
+    moved = order.news_after("The day has moved:")
+    assert "from Fri 13 Mar to Tue 17 Mar. The wraps are done a second time." in moved
+
+
+def the_rest_is_paid_and_the_rod_handed_over(order: Order) -> None:
+    desk, hands = order.desk, order.hands
+    hands.forward(hours=10)
+    order.bench_logs("second coat", adhesive=FINISH, place="guide wraps")
+    hands.forward(hours=25)
+    order.bench_logs("finish cured")
+    order.bench_logs("inspected")
+    (ready,) = order.mails("Your rod 26-002 is ready")
+    assert "Still to be paid: 443.12 EUR." in ready.part("plain")
+    held = order.bench.open(order.rod)
+    assert "The whole price has been paid only in part." in held
+    owed = order.news_after("What it comes to")
+    assert "Owed 443.12 EUR" in owed
+    assert "to begin with" not in owed
+    desk.open(f"{order.rod}/payments")
+    desk.fill(Amount="443.12")
+    desk.choose("Method", "cash")
+    desk.press("Write it down", then="The payment is written down.")
+    order.bench_logs("handed over")
+    (handed,) = order.mails("Your rod 26-002 is yours")
+    kept = order.news_after("Now that it is yours")
+    assert f"handed over on {day_words(hands.wall_at.date())}" in handed.part("plain")
+    assert "Warranty until" in kept
+    assert CARE in kept
+    assert CARE in handed.part("plain")
+
+
+def a_month_later(order: Order) -> None:
+    """The server was stopped meanwhile, and is once more after the mail has gone."""
+    with order.shop.open():
+        (care,) = order.mails("How is your rod")
+        assert link_in(care, "/rod/") == order.news
+    with order.shop.open():
+        order.desk.sign_in(OWNER)
+        order.desk.open("/desk/finished")
+        order.desk.follow(f"{ROD} {TITLE}")
+        order.desk.press("Same again", then=f"Enquiry {AGAIN} is taken down, like {ROD}.")
+        assert "moss, size A" in order.desk.follow("Spec")
+        assert AGAIN in order.desk.open("/desk/enquiries")
+        of_again, of_first = (order.api(f"/builds/{number}/make-up") for number in (AGAIN, ROD))
+        assert of_again["parts"] == of_first["parts"]
+        a_stranger_sees_only_their_own(order)
+        the_record_tells_it(order)
+
+
+def test_an_order_from_enquiry_to_handover(order: Order, tmp_path: Path) -> None:
     with order.shop.open():
         order.desk.sign_in(OWNER)
         order.bench.sign_in(BUILDER)
@@ -308,3 +364,11 @@ def test_an_order_from_enquiry_to_handover(order: Order) -> None:
         the_deposit_comes_in(order)
         the_parts_come_in(order)
         the_handle_is_glued(order)
+        the_customer_wants_another_thread_in_time(order)
+        it_is_wrapped_and_photographed(order, tmp_path)
+        a_change_that_comes_too_late_is_priced(order)
+        it_is_wrapped_again(order)
+        the_promise_slips(order)
+        the_rest_is_paid_and_the_rod_handed_over(order)
+    order.hands.forward(days=30, hours=1)
+    a_month_later(order)

@@ -3,7 +3,8 @@
 import os
 import pty
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -19,32 +20,34 @@ def told(*shares: float) -> None:
             bar.tell()
 
 
-@pytest.fixture
-def terminal(monkeypatch: pytest.MonkeyPatch) -> Iterator[int]:
-    """A terminal as standard error; gives the end at which a person reads."""
+@contextmanager
+def at_a_terminal(monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[[], str]]:
+    """A terminal as standard error; gives what reads all that a person sees there."""
     reading, writing = pty.openpty()
+    os.set_blocking(reading, False)
     with os.fdopen(writing, "w") as stderr, monkeypatch.context() as patched:
         patched.setattr(sys, "stderr", stderr)
-        yield reading
+        yield lambda: os.read(reading, 4096).decode()
     os.close(reading)
 
 
-def test_a_person_at_a_terminal_sees_how_far_it_is(terminal: int, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_person_at_a_terminal_sees_how_far_it_is(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(bars, "QUIET_SECONDS", 0.0)
     monkeypatch.setattr(bars, "BETWEEN_SECONDS", 0.0)
-    told(0.0, 0.5, 1.5)
-    seen = os.read(terminal, 4096).decode()
+    with at_a_terminal(monkeypatch) as see:
+        told(0.0, 0.5, 1.5)
+        seen = see()
     drawn = [part for part in seen.split("\r") if part.strip()]
     bars_drawn = [f"[{'-' * 30}]   0%", f"[{'#' * 15}{'-' * 15}]  50%", f"[{'#' * 30}] 100%"]
     assert drawn == [f"Taking in {bar}" for bar in bars_drawn]
     assert seen.endswith(" \r"), "it is wiped away"
 
 
-def test_a_short_command_shows_none(terminal: int) -> None:
-    told(0.2, 0.9)
-    os.set_blocking(terminal, False)
-    with pytest.raises(BlockingIOError):
-        os.read(terminal, 4096)
+def test_a_short_command_shows_none(monkeypatch: pytest.MonkeyPatch) -> None:
+    with at_a_terminal(monkeypatch) as see:
+        told(0.2, 0.9)
+        with pytest.raises(BlockingIOError):
+            see()
 
 
 def test_nothing_is_drawn_into_a_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

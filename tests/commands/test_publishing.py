@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from sqlalchemy.orm import Session
 
-from shop.outside.publishing import MARK
+from shop.outside.publishing import MARK, alone
 from shop.queries.builds import build_record
 from shop.queries.mail_settings import mail_settings_record
 from shop.rules.people import ROLE_RIGHTS, Actor, Role
@@ -105,6 +105,30 @@ def test_a_folder_of_somebody_else_is_refused_in_one_line(site: Site) -> None:
     assert_refused(run(site.data, "publish", str(site.folder)), str(site.folder), "did not put there")
     assert [path.name for path in site.folder.iterdir()] == ["letter.txt"]
     assert letter.read_text() == "mine"
+
+
+def test_a_photo_taken_away_while_it_is_published_is_left_out(
+    site: Site, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    real = Path.replace
+
+    def take_away(part: Path, target: Path) -> Path:
+        for photo in (site.data / "photos").rglob("*.jpg"):
+            photo.unlink()
+        return real(part, target)
+
+    # Its page has been put together by the time that the first file is written.
+    monkeypatch.setattr(Path, "replace", take_away)
+    site.publish()
+    assert "/photos/" not in site.page(NUMBER)
+    assert not list(site.folder.rglob("*.jpg"))
+
+
+def test_while_somebody_publishes_another_does_not(site: Site) -> None:
+    with alone(site.folder):
+        assert_refused(run(site.data, "publish", str(site.folder)), "just now")
+    assert list(site.folder.iterdir()) == []
+    site.publish()
 
 
 def test_a_photo_whose_file_is_gone_is_left_out(site: Site) -> None:

@@ -21,6 +21,8 @@ from tests.mail_server import (
     misbehaving,
     post_office,
     says_nothing,
+    takes_and_hangs_up,
+    takes_and_is_silent,
     trickles,
 )
 
@@ -132,6 +134,22 @@ def test_a_server_that_says_a_little_for_ever_is_cut(security: str) -> None:
     if security == "none":
         assert "too slow" in str(fault)
     assert not fault.is_for_good
+
+
+def test_a_server_that_has_the_letter_is_waited_for_longer() -> None:
+    with post_office() as office:
+        office.on_data = lambda: time.sleep(0.5)
+        trying = Sending(at(office.port), LETTER, step_seconds=0.2, most_seconds=0.4, answer_seconds=20.0)
+        assert trying.run() == "250 Taken, thank you"
+    assert len(office.arrived) == 1
+
+
+def test_whoever_never_says_whether_it_took_the_letter_is_told_of_as_such() -> None:
+    for serve in (takes_and_is_silent, takes_and_hangs_up):
+        with misbehaving(serve) as (port, _), pytest.raises(MailFault) as raised:
+            Sending(at(port), LETTER, answer_seconds=0.3).run()
+        assert "did not say whether it took it" in str(raised.value), serve
+        assert not raised.value.is_for_good
 
 
 def test_a_try_is_cut_from_another_thread() -> None:

@@ -18,6 +18,11 @@ def of(one: CureFact, takes_a_coat: bool = False, **other: Any) -> list[Entry]:
     return entries_of([SoftCure("26-014", one, takes_a_coat, **other)])
 
 
+def test_of_several_cups_in_a_joint_the_last_is_entered() -> None:
+    assert of(cure(), is_topped_up=True) == []
+    assert len(of(cure(), is_topped_up=False)) == 2
+
+
 @pytest.mark.parametrize(
     ("one", "takes_a_coat", "expected"),
     [

@@ -9,7 +9,6 @@ import pytest
 from shop.rules.decide import ClearedBy
 from shop.rules.facts import CureFact, Facts, Tick
 from shop.rules.holds import in_utc
-from shop.rules.judging_cures import last_cure
 from shop.rules.sequences import Hold, HoldKind, Stage
 from tests.rules.builders import (
     CLOSED,
@@ -150,8 +149,6 @@ def test_of_several_cures_at_a_place_the_last_that_was_not_failed_counts() -> No
     assert judge(SETS, with_cures(failed(loose), again), after(40)).allowed
     same = cure(3, set_at=after(12))
     assert judge(SETS, with_cures(same, loose), after(11)).ready_at == after(12)
-    assert last_cure(with_cures(loose, again, failed(cure(4, closed_at=after(50)))), "rear grip") == again
-    assert last_cure(Facts(), "rear grip") is None
 
 
 def test_a_tacky_puddle_keeps_both_holds_shut_however_late_it_is() -> None:

@@ -22,6 +22,8 @@ YESTERDAY, TOMORROW = date(2026, 3, 1), date(2026, 3, 3)
         (DeliveryDays(YESTERDAY, YESTERDAY, YESTERDAY), set()),
         (DeliveryDays(TODAY, YESTERDAY, TOMORROW), {"inspect_by"}),
         (DeliveryDays(TODAY, TOMORROW, YESTERDAY), {"return_by"}),
+        (DeliveryDays(TODAY, TOMORROW, TOMORROW), set()),
+        (DeliveryDays(YESTERDAY, TOMORROW, TODAY), {"inspect_by"}),
         (DeliveryDays(TODAY, None, date(2100, 1, 2)), {"return_by"}),
     ],
 )

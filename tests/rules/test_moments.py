@@ -49,6 +49,11 @@ def times(moments: list[Moment]) -> dict[Kind, datetime]:
     return {moment.kind: moment.at for moment in moments}
 
 
+def test_of_several_cups_in_a_joint_the_last_speaks() -> None:
+    assert of(cure(), is_topped_up=True) == []
+    assert times(of(cure(), is_topped_up=False)) == {Kind.SET: after(10), Kind.FULL: after(24)}
+
+
 @pytest.mark.parametrize(
     ("one", "takes_a_coat", "expected"),
     [

@@ -133,9 +133,43 @@ def test_the_next_instant_that_matters(
 
 def test_what_a_suspect_mix_holds_is_freed_by_no_time() -> None:
     assert concern_of(SoftCure("26-001", coat(), True, is_suspect=True), after(7)) is Concern.NO_TIME
-    facts = with_cures(cure(1, mix_id=4), cure(2, mix_id=5), suspects=(Suspect(5, "Riverbed", "streaks"),))
+    streaks = (Suspect(5, "Riverbed", "streaks"),)
+    facts = with_cures(cure(1, mix_id=4), cure(2, "reel seat", mix_id=5), suspects=streaks)
     found = soft_cures("26-001", COATED, facts, after(1))
     assert {soft.cure.id: soft.is_suspect for soft in found} == {1: False, 2: True}
+    one_joint = with_cures(cure(1, mix_id=4), cure(2, mix_id=5), suspects=streaks)
+    assert all(soft.is_suspect for soft in soft_cures("26-001", COATED, one_joint, after(1)))
+
+
+def test_what_is_told_of_a_cup_is_when_its_whole_joint_gets_there() -> None:
+    slow, quick = cure(1), cure(2, closed_at=after(0.1), set_at=after(0.4), full_at=after(2))
+    found = {soft.cure.id: soft for soft in soft_cures("26-001", COATED, with_cures(slow, quick), after(3))}
+    assert [found[number].cure.set_at for number in (1, 2)] == [after(10), after(10)]
+    assert [found[number].cure.full_at for number in (1, 2)] == [after(24), after(24)]
+    assert [found[number].is_topped_up for number in (1, 2)] == [True, False]
+    alone = with_cures(failed(slow), quick)
+    assert list(soft_cures("26-001", COATED, alone, after(3))) == []
+    (wet,) = soft_cures("26-001", COATED, with_cures(slow, failed(quick)), after(3))
+    assert (wet.cure, wet.is_topped_up) == (slow, False)
+
+
+def test_one_tacky_cup_keeps_its_whole_joint_soft() -> None:
+    for first, second in ((tacky(cure(1)), cure(2, closed_at=after(1))), (cure(1), tacky(cure(2)))):
+        found = list(soft_cures("26-001", COATED, with_cures(first, second), after(99)))
+        assert [soft.cure.tacky for soft in found] == [True, True]
+        assert {concern_of(soft, after(99)) for soft in found} == {Concern.NO_TIME}
+
+
+def test_a_coat_of_two_cups_takes_the_next_one_in_the_window_of_both() -> None:
+    quick = coat(2, after(0.5), set_at=after(1), recoat_from=after(2), recoat_until=after(3))
+    facts = with_cures(coat(1), quick, reached=reached("first coat"))
+    found = list(soft_cures("26-001", COATED, facts, after(1)))
+    assert [soft.takes_a_coat for soft in found] == [False, True]
+    last = found[-1].cure
+    # It shuts before it opens: told to shut as it opens, when the preparing is asked for.
+    assert (last.recoat_from, last.recoat_until) == (after(6), after(6))
+    assert window_state(last, after(4)) is WindowState.OPENS
+    assert window_state(last, after(7)) is WindowState.SHUT
 
 
 def test_the_order_in_which_to_look_after_them_however_they_are_given() -> None:
@@ -201,7 +235,7 @@ def test_a_window_that_outlives_the_full_cure_keeps_its_coat_here(
 
 
 def test_a_joint_of_a_suspect_mix_stays_until_the_verdict_however_hard() -> None:
-    facts = with_cures(cure(1, mix_id=4), failed(cure(2, mix_id=4)), cure(3, mix_id=5))
+    facts = with_cures(cure(1, mix_id=4), failed(cure(2, mix_id=4)), cure(3, "reel seat", mix_id=5))
     doubted = replace(facts, suspects=(Suspect(4, "Riverbed", "streaks"),))
     assert [*soft_cures("26-001", COATED, facts, after(99))] == []
     (kept,) = soft_cures("26-001", COATED, doubted, after(99))

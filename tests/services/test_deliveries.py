@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from sqlalchemy.orm import Session
 
-from shop.queries.build_parts import parts_of_build
+from shop.queries.build_parts import Surplus, parts_of_build, surplus_of_open_builds
 from shop.queries.builds import build_view
 from shop.queries.deliveries import (
     DeliveryLine,
@@ -31,9 +31,21 @@ from shop.services.deliveries import (
     return_to_supplier,
 )
 from shop.services.lots import open_lot
+from shop.services.make_ups import save_make_up
 from tests.conftest import START
 from tests.lot_shop import TODAY, bench_at
-from tests.stock_shop import KITS, RINGS, ROD, SEATS, SECOND, SHARES, SUPPLIER, fill_with_stock
+from tests.make_up_shop import GUIDES, PARTS, WHOLE
+from tests.stock_shop import (
+    KITS,
+    OTHER_SEAT,
+    RINGS,
+    ROD,
+    SEATS,
+    SECOND,
+    SHARES,
+    SUPPLIER,
+    fill_with_stock,
+)
 
 WEEK = timedelta(days=7)
 DAYS = DeliveryDays(TODAY, TODAY + WEEK, TODAY + 2 * WEEK)
@@ -189,3 +201,19 @@ def test_what_to_buy_follows_the_builds_and_the_least(shop: Session) -> None:
     assert (late.builds, late.order_by, late.is_late) == ((ROD,), TODAY - timedelta(days=4), True)
     receive(shop, replace(SAID, lines=(LineSaid(RINGS, 4), LineSaid(SEATS, 1), LineSaid(SHARES, 1))))
     assert [line.stock.name for line in purchases(shop, TODAY)] == ["Cork rear grip"]
+
+
+def test_what_a_rod_no_longer_takes_is_put_back_and_not_bought(shop: Session) -> None:
+    bench = bench_at(shop, START)
+    parts = {part.name: part for part in parts_of_build(shop, build_view(shop, ROD).id)}
+    set_aside(shop, ROD, bench, part_id=parts["Casting seat"].id)
+    set_aside(shop, ROD, bench, part_id=parts["Ring guide 8"].id)
+    long_seat = replace(PARTS[1], component_id=OTHER_SEAT)
+    said = replace(WHOLE, parts=(PARTS[0], long_seat), guides=GUIDES[:2])
+    save_make_up(shop, ROD, bench, said, revision=1)
+    assert surplus_of_open_builds(shop) == [
+        Surplus(SEATS, ROD, "Casting seat", 1), Surplus(RINGS, ROD, "Ring guide 8", 1),
+    ]  # fmt: skip
+    counts = {line.stock.name: line.purchase.count for line in purchases(shop, TODAY)}
+    # The seat that lies there for the first rod is the second one's; five rings of six are taken by the two.
+    assert counts == {"Ring guide 8": 3, "Cork rear grip": 1}

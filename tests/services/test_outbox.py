@@ -1,7 +1,7 @@
 """The outbox: a mail is claimed, sent and done with, tried again, given up, and a person's word obeyed."""
 
 from collections.abc import Callable
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 
 import pytest
@@ -11,12 +11,26 @@ from shop.craft.saying import say_money
 from shop.queries.customers import customer_record
 from shop.queries.mails import due_mail, mail_view, mails_of_build, next_mail_at
 from shop.rules.mails import MOST_TRIES, STALE_AFTER, MailKind, MailState
+from shop.rules.people import ROLE_RIGHTS, Actor, Role
 from shop.rules.refusals import NotOnFile, Overtaken
+from shop.services.bench import Signer
+from shop.services.builds import change_build
+from shop.services.customers import add_customer
 from shop.services.events import Logged, advance
 from shop.services.mails import (
     forget_mails,
 )
-from shop.services.outbox import CLAIM, Claim, claim_mail, drop_mail, mark_failed, mark_sent, try_again
+from shop.services.outbox import (
+    CLAIM,
+    OUTRUN,
+    Claim,
+    claim_mail,
+    drop_mail,
+    mark_failed,
+    mark_sent,
+    try_again,
+)
+from shop.services.promises import change_promise
 from shop.services.quotes import make_quote, send_quote, take_down_answer, withdraw_quote
 from shop.services.status_links import end_link, give_link
 from shop.web.deps import Hub
@@ -24,11 +38,14 @@ from tests.conftest import START, Hands
 from tests.mail_shop import (
     ADA,
     FROM,
+    ROD,
+    SEQUENCE,
     open_mail_shop,
     outbox,
     reach,
     switch_kind,
     switch_mail,
+    take_rod,
 )
 from tests.quote_shop import NUMBER, SAID, bench_of, fill_for_quotes
 from tests.services.test_payments import pay
@@ -183,6 +200,60 @@ def test_a_person_says_try_again_or_do_not_send(shop: Session) -> None:
         try_again(shop, 1, now=LATER)
     with pytest.raises(NotOnFile):
         drop_mail(shop, 9, now=LATER, by="Nell")
+
+
+def test_a_kind_that_was_switched_off_meanwhile_does_not_go_out(shop: Session) -> None:
+    reach(shop, START, "agreed")
+    switch_kind(shop, MailKind.STAGE, is_on=False)
+    assert claimed(shop) is None
+    assert state(shop) == (MailState.GIVEN_UP, "Mail of this kind was switched off before it went out.")
+    with pytest.raises(Overtaken, match="switched off"):
+        try_again(shop, 1, now=START)
+    switch_kind(shop, MailKind.STAGE)
+    try_again(shop, 1, now=START)
+    assert claimed(shop) is not None
+
+
+def test_a_mail_goes_to_the_address_that_the_customer_has_by_now(shop: Session) -> None:
+    reach(shop, START, "agreed", "wrapped", "coated")
+    customer(email="ada.thorn@example.org")(shop)
+    assert claimed_one(shop).to_address == "ada.thorn@example.org"
+    assert mail_view(shop, 1).to_address == "ada.thorn@example.org"
+    customer(email="")(shop)
+    assert claimed(shop) is None
+    assert "no address on file" in state(shop, 2)[1]
+
+
+def test_what_is_no_longer_so_when_it_is_due_does_not_go_out(shop: Session) -> None:
+    def given_up() -> list[int]:
+        while due_mail(shop, START) is not None:
+            claimed(shop)
+        return [mail.id for mail in outbox(shop) if mail.last_error == OUTRUN]
+
+    bench = Signer(START, Actor("Nell", ROLE_RIGHTS[Role.OWNER]))
+    for promised_on in (date(2026, 4, 2), date(2026, 4, 9)):
+        change_promise(shop, ROD, bench, promised_on=promised_on, reason="A guide is late.")
+    claim = claimed_one(shop)
+    change_promise(shop, ROD, bench, promised_on=date(2026, 4, 16), reason="Later still.")
+    mark_failed(shop, claim, now=START - timedelta(minutes=1), says="451 busy", is_for_good=False)
+    assert given_up() == [1]
+    reach(shop, START, *(stage.name for stage in SEQUENCE.stages))
+    # It is not ready any more, it is the customer's.
+    (ready,) = (mail.id for mail in outbox(shop) if mail.kind == MailKind.READY)
+    assert given_up() == [1, ready]
+    take_rod(shop, START)
+    reach(shop, START, "agreed", number="26-002")
+    add_customer(shop, now=START, name="Bo Fell", email="bo@example.org")
+    change_build(shop, "26-002", bench, customer_id=2)
+    assert given_up() == [1, ready, outbox(shop)[-1].id]
+
+
+def test_what_a_process_left_long_ago_goes_out_once_a_person_says_so(shop: Session) -> None:
+    reach(shop, START, "agreed")
+    claimed_one(shop)
+    late = START + STALE_AFTER + CLAIM + timedelta(days=1)
+    try_again(shop, 1, now=late)
+    assert claimed(shop, late) is not None
 
 
 def test_two_processes_never_have_the_same_mail(hub: Hub, hands: Hands) -> None:

@@ -19,11 +19,13 @@ from shop.queries.promises import (
     moved_promises,
     promises_of_build,
 )
+from shop.rules.mails import MailState, day_words
 from shop.rules.people import ROLE_RIGHTS, Actor, Role
 from shop.rules.promises import FinishedBuild
 from shop.rules.refusals import BadInput, NotOnFile, Overtaken
 from shop.services.bench import Signer
 from shop.services.builds import change_build, take_on_build
+from shop.services.outbox import claim_mail, mark_failed, mark_sent
 from shop.services.promises import change_promise
 from tests.api.filled import CUSTOMER, SEQUENCE, fill
 from tests.conftest import START
@@ -31,7 +33,7 @@ from tests.house import tree
 from tests.mail_shop import open_mail_shop
 
 NELL = Signer(START, Actor("Nell", ROLE_RIGHTS[Role.OWNER]))
-DAY, LATE = date(2026, 4, 2), date(2026, 4, 9)
+DAY, LATE, LATER_STILL = date(2026, 4, 2), date(2026, 4, 9), date(2026, 4, 16)
 WHY = "A guide came bent."
 
 
@@ -129,6 +131,51 @@ def test_a_slip_is_mailed_when_it_is_known(session: Session) -> None:
     change_promise(session, number, NELL, promised_on=LATE, reason=WHY)
     (mail,) = mails_of_build(session, build_id)
     assert (mail.kind, WHY in mail.text) == ("slip", True)
+
+
+@pytest.mark.parametrize(
+    ("moves", "told"),
+    [
+        # Days in turn, "sent" where the outbox is emptied in between; then what waits to be told.
+        ([LATE, LATER_STILL], [(DAY, LATER_STILL)]),
+        ([LATE, DAY], []),
+        ([LATE, LATER_STILL, DAY], []),
+        ([LATE, None, LATER_STILL], [(DAY, LATER_STILL)]),
+        ([LATE, "sent", DAY], [(LATE, DAY)]),
+        ([LATE, "sent", LATER_STILL, LATE], []),
+        ([None, "sent", LATE], [(None, LATE)]),
+        ([LATE, "tried", LATER_STILL], [(DAY, LATER_STILL)]),
+        # What was tried may have arrived, so that the way back is told.
+        ([LATE, "tried", DAY], [(LATE, DAY)]),
+        # One that is being sent counts as told.
+        ([LATE, "claimed", LATER_STILL], [(LATE, LATER_STILL)]),
+    ],
+)
+def test_of_moves_in_quick_turn_the_customer_hears_the_last(
+    session: Session, moves: list[Any], told: list[tuple[date | None, date]]
+) -> None:
+    open_mail_shop(session, START)
+    number = take_on(session, promised_on=DAY)
+    for move in moves:
+        if isinstance(move, str):
+            claim = claim_mail(session, now=START, secret=bytes(32), public_url="")
+            assert claim is not None
+            if move == "sent":
+                mark_sent(session, claim, now=START)
+            if move == "tried":
+                mark_failed(session, claim, now=START, says="451 busy", is_for_good=False)
+        else:
+            change_promise(session, number, NELL, promised_on=move, reason=WHY)
+    waiting = [
+        mail.text
+        for mail in mails_of_build(session, build_view(session, number).id)
+        if mail.state is MailState.WAITING and mail.claimed_until is None
+    ]
+    said = ["" if was is None else f"The old day: {day_words(was)}.\n" for was, _ in told]
+    assert [mail.count("The old day") for mail in waiting] == [1 if was else 0 for was, _ in told]
+    for mail, was, (_, day) in zip(waiting, said, told, strict=True):
+        assert was in mail
+        assert f"The new day: {day_words(day)}." in mail
 
 
 def test_what_moved_is_listed_with_the_first_day(shop: Session) -> None:

@@ -9,16 +9,18 @@ from sqlalchemy.orm import Session
 
 from shop.craft.quote import PartLine
 from shop.queries.builds import build_record, build_view
+from shop.queries.enquiries import waiting_of
 from shop.queries.events import events_of_build
 from shop.queries.payments import owed_of_build
 from shop.queries.quote_beginnings import suggestion_for
 from shop.queries.quotes import QuoteView, quote_of_token, quote_view, quotes_of_build
 from shop.queries.tax_rules import tax_rule_view
+from shop.rules.enquiries import Waits
 from shop.rules.quote_answers import QuoteState
 from shop.rules.quote_terms import PartsAt
 from shop.rules.quotes import ReworkLine
 from shop.rules.refusals import BadInput, Held, NotOnFile, Overtaken
-from shop.rules.spec import Spec
+from shop.rules.spec import HandleRow, Spec
 from shop.services.components import change_component
 from shop.services.events import Logged, advance
 from shop.services.orders import close_order
@@ -273,6 +275,22 @@ def held(session: Session, to: str) -> str:
 
 def reach(session: Session, to: str) -> None:
     advance(session, NUMBER, bench_of(session, START), Logged(to))
+
+
+def test_an_outdated_quote_is_waited_for_by_nobody_once_the_newest_is_withdrawn(shop: Session) -> None:
+    spec = Spec("casting", "7 ft casting", length_words="7 ft", guides="nine", thread_name="red", handle=(
+        HandleRow("rear grip", "cork"), HandleRow("reel seat", "size 16"),
+    ))  # fmt: skip
+    revise_spec(shop, NUMBER, bench_of(shop, START), spec, revision=0)
+    build = build_record(shop, NUMBER)
+    build.is_enquiry = True
+    sent(shop)
+    newest, _ = sent(shop)
+    assert waiting_of(shop, build.id, START.date()).what is Waits.YES
+    withdraw_quote(shop, newest.id, bench_of(shop, START))
+    # The first one can no longer be answered, so a further quote is what comes next.
+    assert waiting_of(shop, build.id, START.date()).what is Waits.QUOTE
+    assert held(shop, "agreed").startswith("No quote has been sent")
 
 
 def test_the_holds_open_and_shut_with_yes_deposit_and_balance(shop: Session) -> None:

@@ -50,16 +50,18 @@ def test_the_last_stage_of_a_new_rod_begins_its_warranty(session: Session, bench
     assert build_view(session, STILL_HERE).warranty_until is None
 
 
-def test_it_runs_from_the_shops_own_day(hub: Hub, session: Session, bench: Bench) -> None:
+@pytest.mark.usefixtures("bench")
+def test_it_runs_from_the_shops_own_day(hub: Hub, session: Session) -> None:
     shop_record(session).time_zone = "Pacific/Auckland"
-    evening = replace(bench_of(hub, session, datetime(2026, 3, 30, 20, 0, tzinfo=UTC)))
+    evening = bench_of(hub, session, datetime(2026, 3, 30, 20, 0, tzinfo=UTC))
     log(session, evening, STILL_HERE, "agreed", "parts in hand", "blank checked", "laid out", "wrapped")
     log(session, evening, STILL_HERE, "handed over")
     assert build_view(session, STILL_HERE).warranty_until == date(2027, 3, 31)
 
 
+@pytest.mark.usefixtures("bench")
 def test_a_day_put_right_puts_the_warranty_right_and_other_facts_leave_it(
-    hub: Hub, hands: Hands, session: Session, bench: Bench
+    hub: Hub, hands: Hands, session: Session
 ) -> None:
     hands.forward(days=2)
     later = bench_of(hub, session, hands.wall_at)
@@ -72,11 +74,12 @@ def test_a_day_put_right_puts_the_warranty_right_and_other_facts_leave_it(
     assert build_view(session, ROD).warranty_until == date(2026, 9, 3)
 
 
+@pytest.mark.usefixtures("bench")
 @pytest.mark.parametrize(
     ("day", "within"), [("2026-03-02", True), ("2027-03-02", True), ("2027-03-03", False)]
 )
 def test_a_rod_that_came_back_is_under_warranty_by_its_day(
-    hub: Hub, session: Session, bench: Bench, day: str, within: bool
+    hub: Hub, session: Session, day: str, within: bool
 ) -> None:
     then = bench_of(hub, session, datetime(2027, 4, 1, tzinfo=UTC))
     said = replace(SAID, returned_on=date.fromisoformat(day))

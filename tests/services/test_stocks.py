@@ -159,6 +159,9 @@ def test_a_move_is_never_changed_or_deleted(shop: Session) -> None:
 
 def test_a_supplier_is_put_on_file_and_changed(shop: Session) -> None:
     supplier = add_supplier(shop, now=START, name=" Fathom Supply ", email="desk@example.org", lead_days=7)
+    with pytest.raises(BadInput) as again:
+        add_supplier(shop, now=START, name="Fathom Supply")
+    assert again.value.errors == {"name": "Fathom Supply is on file already."}
     assert [item.name for item in suppliers_by_name(shop)] == ["Fathom Supply", "Tern Hollow Supply"]
     change_supplier(shop, supplier.id, version=1, lead_days=None)
     with pytest.raises(Overtaken, match="changed this supplier meanwhile"):

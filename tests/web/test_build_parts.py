@@ -176,6 +176,21 @@ def test_a_wrong_part_is_refused_and_both_are_named(
     assert part(hub, "Casting seat").confirmed_at is None
 
 
+def test_a_second_press_moves_nothing_more(helper: TestClient, hub: Hub) -> None:
+    rings = part(hub, "Ring guide 8")
+    typed = {"part": f"{rings.id}", f"count-{rings.id}": "1", "seen": "0-0"}
+    assert f'name="seen" value="{typed["seen"]}"' in helper.get(PAGE).text
+    assert helper.post(f"{PAGE}/set-aside", data=typed).status_code == 303
+    answer = helper.post(f"{PAGE}/set-aside", data=typed)
+    assert answer.status_code == 409
+    assert "Something was done with Ring guide 8 since this page was shown" in answer.text
+    assert part(hub, "Ring guide 8").set_aside == 1
+    # The page comes back as it stands, with what was typed: whoever means it presses once more.
+    assert 'name="seen" value="1-0"' in answer.text
+    assert helper.post(f"{PAGE}/set-aside", data=typed | {"seen": "1-0"}).status_code == 303
+    assert part(hub, "Ring guide 8").set_aside == 2
+
+
 @HEADERS
 def test_what_came_off_lies_there_again_and_what_is_spoilt_is_taken_anew(
     helper: TestClient, hub: Hub, hands: Hands, headers: dict[str, str]

@@ -170,3 +170,23 @@ def test_who_may_not_change_the_shelf_sees_no_money_and_no_forms(
     assert "<form" not in page.split('<main id="main"')[1]
     assert helper.post(f"{ONE}/inspect", data={}).status_code == 403
     assert helper.get(NEW).status_code == 403
+
+
+def test_a_second_press_takes_nothing_in_and_sends_nothing_back_again(owner: TestClient, hub: Hub) -> None:
+    said = SAID | {"newest": form_on(owner.get(NEW).text, NEW)["newest"][0]}
+    assert owner.post(NEW, data=said).status_code == 303
+    answer = owner.post(NEW, data=said)
+    assert answer.status_code == 409
+    assert "A delivery was taken in since this form was opened." in answer.text
+    again = form_on(answer.text, NEW)
+    assert (again["newest"], again["count"][:2], on_shelf(hub, RINGS)) == (["1"], ["10", "2"], 16)
+    assert owner.post(NEW, data=said | {"newest": "1"}).status_code == 303, "another one that is meant"
+
+    back = f"{ONE}/return"
+    typed = {"stock_id": f"{RINGS}", "count": "2", "reason": "Bent.", "returned": "0"}
+    assert form_on(owner.get(ONE).text, back)["returned"] == ["0"]
+    assert owner.post(back, data=typed).status_code == 303
+    answer = owner.post(back, data=typed)
+    assert answer.status_code == 409
+    assert "Some of it was sent back since this page was shown" in answer.text
+    assert (form_on(answer.text, back)["returned"], on_shelf(hub, RINGS)) == (["2"], 24)

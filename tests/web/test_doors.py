@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator
 from typing import NamedTuple
 
 import pytest
+from annotated_types import Le
 from fastapi import FastAPI
 from fastapi.dependencies.models import Dependant
 from fastapi.routing import iter_route_contexts
@@ -18,6 +19,7 @@ from starlette.routing import Mount
 from shop.rules.people import ROLE_RIGHTS, SCOPE_RIGHTS, Right, Role, Scope
 from shop.services.tokens import hash_of, new_token
 from shop.services.users import start_session
+from shop.web.addresses import MOST_WHOLE
 from shop.web.deps import Hub
 from tests.conftest import Hands, House
 
@@ -87,6 +89,17 @@ def test_every_route_has_a_door_or_is_public(house: House) -> None:
     assert len(ways) > 40
     assert [way for way in ways if way.right is None and way.path not in PUBLIC] == []
     assert [way for way in ways if way.right is not None and way.path in PUBLIC] == []
+
+
+def test_no_number_behind_an_address_is_too_large_for_the_database(house: House) -> None:
+    asked = [
+        (route.path, field.name, [item.le for item in field.field_info.metadata if isinstance(item, Le)])
+        for route in iter_route_contexts(house.app.routes)
+        for field in getattr(getattr(route, "dependant", None), "query_params", ())
+        if field.field_info.annotation is int
+    ]
+    assert len(asked) > 10
+    assert [found for found in asked if not found[2] or max(found[2]) > MOST_WHOLE] == []
 
 
 def test_only_known_folders_are_served(house: House) -> None:

@@ -87,6 +87,18 @@ def test_an_enquiry_is_taken_down_with_its_customer_in_one_form(
     assert "26-003 7 ft casting, big lures Linnea Strand" in words(desk.get("/desk/enquiries").text)
 
 
+@pytest.mark.parametrize("who", [{}, {"customer_id": "1", "name": "", "email": "", "phone": ""}])
+def test_a_second_press_takes_nothing_further_down(desk: TestClient, hands: Hands, who: Fields) -> None:
+    for _ in range(2):
+        answer = desk.post(NEW, data=whole(what="order", **who))
+        assert (answer.status_code, answer.headers["location"]) == (303, f"{MADE}/spec")
+    assert desk.post(NEW, data=whole(**who, title="8 ft casting")).status_code == (303 if who else 422)
+    # A pair of the same rod is two rods, once nobody can have pressed twice.
+    hands.forward(minutes=2)
+    again = desk.post(NEW, data=whole(**who, **({} if who else {"same_name": "on"})))
+    assert again.headers["location"] != f"{MADE}/spec"
+
+
 def test_an_order_is_taken_at_once(desk: TestClient) -> None:
     answer = desk.post(NEW, data=whole(what="order", customer_id="1", name="", email="", phone=""))
     assert answer.headers["location"] == f"{MADE}/spec"
@@ -101,6 +113,7 @@ def test_an_order_is_taken_at_once(desk: TestClient) -> None:
     [
         ({"name": ""}, "name", "Choose the customer above"),
         ({"customer_id": "1"}, "name", "not both"),
+        ({"customer_id": "1", "name": ""}, "email", "not both"),
         ({"customer_id": "99", "name": ""}, "customer_id", "please choose another"),
         ({"customer_id": "x"}, "customer_id", "must be a number"),
         ({"name": "ada thorn"}, "same_name", "Somebody of that name is on file already"),

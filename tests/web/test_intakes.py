@@ -5,13 +5,13 @@ from collections.abc import Callable
 import pytest
 from fastapi.testclient import TestClient
 
-from shop.queries.builds import build_view
-from shop.queries.intakes import intake_view
+from shop.queries.shop import shop_record
 from shop.rules.intakes import items_for
 from shop.rules.people import Role
-from shop.services.bench import Bench
+from shop.rules.sequences import Sequence, Stage
 from shop.services.events import Logged, advance
 from shop.services.photos import StoredPhoto, add_photos
+from shop.services.sequences import add_sequence
 from shop.web.deps import Hub
 from tests.conftest import Hands
 from tests.repair_shop import ROD, STILL_HERE, open_repairs_desk, take_in
@@ -126,7 +126,7 @@ def test_the_list_is_saved_signed_and_printed(taken: TestClient, headers: dict[s
     assert "row_state" not in page
     receipt = words(taken.get(f"{HERE}/receipt").text)
     assert f"Repair {REPAIR}" in receipt
-    assert "guide 1 wrap worn: as seen" in receipt
+    assert "guide 1 wrap worn : as seen" in receipt
     assert "by Ada Thorn." in receipt
     # Signing is what the first stage waits for.
     assert taken.post(f"{HERE}/advance", data={"to": "taken in"}).status_code == 303
@@ -192,40 +192,24 @@ def test_work_is_not_chosen_anew_past_the_point(hub: Hub, hands: Hands, people: 
     assert (refused.status_code, "is cancelled" in refused.text) == (409, True)
 
 
-def bring_to_inspected(hub: Hub, hands: Hands, taken: TestClient) -> None:
-    """Sign the list and walk the repair on until only the handing over is left, rules released."""
-    taken.post(f"{HERE}/intake", data=listed())
-    taken.post(f"{HERE}/intake/sign", data={"signed_name": "Ada", "version": "2"})
+def test_what_lies_ready_too_long_is_listed_with_its_days(hub: Hub, hands: Hands, people: SignIn) -> None:
     with hub.database.writing(hands.wall_at) as session:
-        build = build_view(session, REPAIR)
-        assert intake_view(session, build.id) is not None
-        bench: Bench = bench_of(hub, session, hands.wall_at)
-        names = [stage.name for stage in bench.sequences.of_build(session, build.sequence_id).value.stages]
-        advance(session, REPAIR, bench, Logged(names[0]))
-        record = bench.sequences.of_build(session, build.sequence_id)
-        # Chemistry is waved through by nobody: what is tested here is the list, so the stage is set.
-        session.connection().exec_driver_sql(
-            f"UPDATE builds SET stage_id = {record.stage_ids['inspected']} WHERE number = '{REPAIR}'"
-        )
-        session.connection().exec_driver_sql(
-            "INSERT INTO events (build_id, pass_number, kind, stage_id, happened_at, entered_at, by, note, "
-            f"details) SELECT build_id, 1, 'stage', {record.stage_ids['inspected']}, happened_at, entered_at, "
-            f"by, '', '{{}}' FROM events WHERE build_id = {build.id} LIMIT 1"
-        )
-
-
-def test_what_lies_ready_too_long_is_listed_with_its_days(hub: Hub, hands: Hands, taken: TestClient) -> None:
-    bring_to_inspected(hub, hands, taken)
-    token = taken.cookies["tackfree"]
-    for days, listed_there in ((60, False), (1, True)):
-        hands.forward(days=days)
-        with hub.database.writing(hands.wall_at) as session:
-            session.connection().exec_driver_sql("UPDATE sessions SET expires_at = '2027-01-01 00:00:00'")
-        taken.cookies.set("tackfree", token)
-        page = words(taken.get("/desk/repairs").text)
-        assert "ready to be fetched" in page
-        assert ("Ready for more than 60 days" in page) is listed_there
-    assert "61" in page
+        stages = (Stage("taken in"), Stage("mended"), Stage("handed over"))
+        add_sequence(session, now=hands.wall_at, sequence=Sequence("Repair: quick", "repair", stages))
+        shop_record(session).unclaimed_days = 1
+        bench = bench_of(hub, session, hands.wall_at)
+        number = take_in(session, bench, work="quick")
+        for stage in ("taken in", "mended"):
+            advance(session, number, bench, Logged(stage))
+    desk = people(Role.BUILDER)
+    hands.forward(hours=24)
+    page = words(desk.get("/desk/repairs").text)
+    assert "ready to be fetched" in page
+    assert "No repair has been lying ready for more than 1 days." in page
+    hands.forward(hours=30)
+    page = words(desk.get("/desk/repairs").text)
+    assert "Ready for more than 1 days" in page
+    assert "Mon 2 Mar 09:00 2 " in page
 
 
 def test_photos_of_both_sides_end_the_asking(hub: Hub, hands: Hands, taken: TestClient) -> None:

@@ -15,7 +15,7 @@ from shop.queries.shop import read_shop
 from shop.queries.tax_rules import TaxRuleView, tax_rules
 from shop.rules.people import Role
 from shop.services.customers import add_customer
-from shop.services.events import Logged, advance
+from shop.services.events import Logged, advance, send_back
 from shop.services.quotes import make_quote, send_quote, take_down_answer
 from shop.web.deps import Hub
 from shop.web.pages.money import Period, quarter_of
@@ -72,6 +72,9 @@ def test_a_payment_is_written_down(owner: TestClient, hub: Hub, headers: dict[st
     assert all(words in page for words in ("777.34 USD", "388.67 USD", "bank transfer", "receipt 14"))
     assert form_on(page, PAYMENTS)["kind"] == ["balance"]
     # The same press again is not a second payment; what was typed is shown beside the list.
+    # A fault put right does not make it seen what somebody else has written down meanwhile.
+    wrong = form_on(owner.post(PAYMENTS, data={**DEPOSIT, "cents": "x"}, headers=headers).text, PAYMENTS)
+    assert wrong["newest"] == ["0"]
     again = owner.post(PAYMENTS, data=DEPOSIT, headers=headers)
     assert (again.status_code, "written down meanwhile" in again.text) == (409, True)
     fields = form_on(again.text, PAYMENTS)
@@ -145,11 +148,20 @@ def test_totals_and_what_the_accountant_reads(owner: TestClient, hub: Hub, hands
                   "45.14 USD", "777.34 USD", "bank transfer"):  # fmt: skip
         assert words in page
     links = [href.replace("&amp;", "&") for href in re.findall(r'href="([^"]+\.csv[^"]*)"', page)]
-    rods, money = (owner.get(link) for link in links)
-    for answer in (rods, money):
+    totals, rods, money = (owner.get(link) for link in links)
+    for answer in (totals, rods, money):
         assert answer.headers["content-type"] == "text/csv; charset=utf-8; header=present"
         assert answer.headers["content-disposition"].startswith('attachment; filename="')
         assert answer.text.endswith("\r\n")
+    assert list(csv.reader(io.StringIO(totals.text, newline=""), strict=True)) == [
+        ["currency", "what", "which", "rods", "taken_on", "amount"],
+        ["USD", "price", "", "1", "", "722.20"],
+        ["USD", "tax", "Example: US excise on fishing rods, 10 %", "", "722.20", "10.00"],
+        ["USD", "tax", "Sales tax, 6.25 %", "", "722.20", "45.14"],
+        ["USD", "total", "", "1", "", "777.34"],
+        ["USD", "came in", "bank transfer", "", "", "777.34"],
+        ["USD", "went back", "bank transfer", "", "", "0.00"],
+    ]
     (rod,) = csv.DictReader(io.StringIO(rods.text, newline=""), strict=True)
     assert rod == {
         "number": NUMBER, "title": "'=1+1", "customer": '\'@Ada "Thorn", Ltd', "sold_on": "2026-03-02",
@@ -177,7 +189,7 @@ def test_a_period_that_cannot_be(owner: TestClient, query: str, field: str, says
     page = owner.get(f"/desk/money?{query}")
     assert page.status_code == 422
     assert says in beside(page.text, field)
-    for name in ("rods", "payments"):
+    for name in ("totals", "rods", "payments"):
         assert owner.get(f"/desk/money/{name}.csv?{query}").status_code == 422
 
 
@@ -194,6 +206,24 @@ def test_the_day_a_rod_is_sold_on_is_the_shop_s(owner: TestClient, hub: Hub, han
     hand_over(hub, hands)
     assert "1 rod finished" in owner.get("/desk/money?from=2026-03-03&until=2026-03-03").text
     assert "0 rods finished" in owner.get("/desk/money?from=2026-03-02&until=2026-03-02").text
+
+
+def test_a_rod_that_comes_back_stays_in_the_period_it_was_sold_in(
+    owner: TestClient, hub: Hub, hands: Hands
+) -> None:
+    owner.post(PAYMENTS, data={**DEPOSIT, "cents": "777.34"})
+    hand_over(hub, hands)
+    before, after = MONEY.replace("03-31", "03-04"), MONEY.replace("03-01", "03-05")
+    hands.forward(days=5)
+    with hub.database.writing(hands.wall_at) as session:
+        send_back(session, NUMBER, bench_of(session, hands.wall_at), to="begun", reason="a loose guide")
+    # While it is on the bench again, and after it is handed over again: it was taxed then.
+    for _ in range(2):
+        assert "1 rod finished" in owner.get(before).text
+        assert "0 rods finished" in owner.get(after).text
+        with hub.database.writing(hands.wall_at) as session:
+            if build_record(session, NUMBER).closed_at is None:
+                advance(session, NUMBER, bench_of(session, hands.wall_at), Logged("handed over"))
 
 
 def version_of(owner: TestClient) -> str:
@@ -237,7 +267,13 @@ def test_a_tax_is_put_on_file_changed_and_switched(
     assert (float(rules(hub)[2].percent), rules(hub)[2].is_on) == (20.0, False)
     late = owner.post("/ways/taxes/3", data={**shown, "percent": "21"}, headers=headers)
     assert (late.status_code, "Somebody else changed this tax" in late.text) == (409, True)
+    # What was typed, beside what is on file by now; only then is it put in place of that.
     assert form_on(late.text, "/ways/taxes/3")["percent"] == ["21"]
+    assert "20 % of the price" in late.text
+    stale = owner.post("/ways/taxes/3", data={**shown, "percent": "x"}, headers=headers)
+    assert form_on(stale.text, "/ways/taxes/3")["version"] == shown["version"]
+    anew = form_on(late.text, "/ways/taxes/3") | {"taxed_on": "price"}
+    assert owner.post("/ways/taxes/3", data=anew, headers=headers).status_code == 303
     assert owner.get("/ways/taxes/9").status_code == 404
 
 
@@ -287,6 +323,12 @@ def test_quote_terms_are_saved(owner: TestClient, hub: Hub, headers: dict[str, s
     )  # fmt: skip
     late = owner.post(TERMS, data=anew, headers=headers)
     assert (late.status_code, form_on(late.text, TERMS)["rate_cents"]) == (409, ["41,50"])
+    # What is on file by now stands beside it, and the form goes by that from then on.
+    assert "<dd>Half now.</dd>" in late.text
+    stale = owner.post(TERMS, data={**anew, "percent": "x"}, headers=headers)
+    assert form_on(stale.text, TERMS)["version"] == shown["version"]
+    typed = {**form_on(late.text, TERMS), "basis": "markup", "parts_at": "price"}
+    assert owner.post(TERMS, data=typed, headers=headers).status_code == 303
     wrong = {**form_on(owner.get(TERMS).text, TERMS), "basis": "margin", "percent": "100"}
     refused = owner.post(TERMS, data=wrong, headers=headers)
     assert (refused.status_code, "Did you mean a markup?" in beside(refused.text, "percent")) == (422, True)

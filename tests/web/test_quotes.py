@@ -10,7 +10,9 @@ from fastapi.testclient import TestClient
 from shop.queries.builds import build_view
 from shop.queries.quotes import QuoteView, quotes_of_build
 from shop.rules.people import Role
+from shop.rules.spec import Spec
 from shop.services.quotes import make_quote, send_quote
+from shop.services.specs import revise_spec
 from shop.web.deps import Hub
 from tests.conftest import Hands
 from tests.quote_shop import NUMBER, SAID, WORDS, bench_of, fill_for_quotes, lay_down
@@ -143,6 +145,34 @@ def test_who_was_overtaken_sees_the_new_quote_beside_what_they_typed(owner: Test
     fields = form_on(late.text, QUOTE)
     assert (fields["note"], fields["newest"], len(known(hub))) == (["mine"], ["1"], 1)
     assert "Quote 1: not sent yet" in late.text
+    # To work it out is not to have seen what somebody else has kept meanwhile.
+    looked = form_on(owner.post(QUOTE, data={**TYPED, "what": "look"}).text, QUOTE)
+    assert (looked["revision"], looked["newest"]) == (["0"], ["0"])
+
+
+def test_an_order_that_was_closed_says_so_to_desk_and_customer(
+    owner: TestClient, hub: Hub, hands: Hands
+) -> None:
+    link = sent(hub, hands)
+    assert f'href="/builds/{NUMBER}/order"' in owner.get(QUOTE).text
+    owner.post(link, data={"answer": "yes", "name": "Ada"})
+    assert "closed" not in owner.get(link).text
+    owner.post(f"/builds/{NUMBER}/close", data={"reason": "the price"})
+    page = owner.get(link).text
+    assert "answered with yes" in page
+    assert "The order has been closed since." in page
+    assert "The order is cancelled, so it needs no further quote." in owner.get(QUOTE).text
+
+
+def test_a_customer_is_not_told_what_the_shop_has_still_to_proof(
+    owner: TestClient, hub: Hub, hands: Hands
+) -> None:
+    with hub.database.writing(hands.wall_at) as session:
+        spec = Spec("casting", "7 ft casting", inscription="Tight lines")
+        revise_spec(session, NUMBER, bench_of(session, hands.wall_at), spec, revision=0)
+    page = owner.get(sent(hub, hands)).text
+    assert ("“Tight lines”" in page, "proofed" in page) == (True, False)
+    assert "not proofed a second time yet" in owner.get(f"/builds/{NUMBER}/spec").text
 
 
 @either_way

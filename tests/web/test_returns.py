@@ -1,4 +1,4 @@
-"""The pages of what comes after: rods that came back, as built, the same again, and the shop's figures for it."""
+"""The pages of what comes after: rods that came back, as built, the same again, the shop's figures."""
 
 import csv
 import io

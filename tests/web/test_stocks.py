@@ -4,6 +4,7 @@ import csv
 import io
 import re
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 from fastapi.testclient import TestClient
@@ -12,14 +13,15 @@ from shop.queries.build_parts import parts_of_build
 from shop.queries.builds import build_view
 from shop.queries.stocks import StockView, stock_view, stocks_on_shelf
 from shop.rules.people import Role
-from shop.services.build_parts import set_aside
+from shop.services.build_parts import set_aside, set_aside_all_that_is_there
 from shop.services.builds import change_build
+from shop.services.make_ups import save_make_up
 from shop.services.stocks import change_stock
 from shop.services.suppliers import change_supplier
 from shop.web.deps import Hub
 from tests.conftest import Hands
 from tests.lot_shop import TODAY, bench_at
-from tests.make_up_shop import BLANK, FORE, RING
+from tests.make_up_shop import BLANK, FORE, RING, WHOLE
 from tests.stock_shop import KITS, RINGS, ROD, SEATS, SECOND, SUPPLIER, fill_with_stock
 from tests.web.bench_shop import HTMX
 from tests.web.forms_read import form_on
@@ -258,6 +260,20 @@ def test_what_to_buy_stands_by_supplier_and_as_a_spreadsheet(
     assert "Wed 25 Feb, which is past" in page
     assert "2 items, 2 items without a cost on file" in page
     assert "about" not in page.split("<h2")[1]
+    assert "Put back first" not in page
+
+
+def test_what_is_set_aside_for_nothing_any_more_is_said_where_things_are_bought(
+    owner: TestClient, hub: Hub, hands: Hands
+) -> None:
+    with hub.database.writing(hands.wall_at) as session:
+        bench = bench_at(session, hands.wall_at)
+        set_aside_all_that_is_there(session, ROD, bench)
+        save_make_up(session, ROD, bench, replace(WHOLE, guides=WHOLE.guides[:2]), revision=1)
+    page = owner.get("/shelf/purchases").text.split("Put back first")[1]
+    assert f'1 × Ring guide 8: <a href="/builds/{ROD}/parts">' in page
+    said = "Set aside, but not taken any more: 1 × Ring guide 8."
+    assert said in owner.get(f"/builds/{ROD}").text
 
 
 SUPPLIER_SAID = {"name": "Fathom Supply", "lead_days": "7", "email": "", "phone": "12 34", "notes": ""}

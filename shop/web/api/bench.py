@@ -17,7 +17,7 @@ router = api_router("bench")
 
 
 class SoftCure(BaseModel):
-    """A cure that is not fully cured yet."""
+    """A cure that is not fully cured yet; of several cups in a joint each has the times of the joint."""
 
     id: int
     place: str

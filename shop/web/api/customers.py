@@ -1,5 +1,6 @@
 """The API of customers."""
 
+from datetime import date
 from typing import Annotated, Any
 
 from pydantic import BaseModel, Field
@@ -7,6 +8,7 @@ from pydantic import BaseModel, Field
 from shop.queries.customers import CustomerView, customer_view, customers_after
 from shop.services.customers import add_customer, change_customer
 from shop.web.api.base import After, Body, Limit, Once, Page, Truth, api_router, page_of
+from shop.web.api.times import DayIn, InstantOut
 from shop.web.deps import Now, Reading, Writing
 from shop.web.doors import KeyForDesk, KeyForLooking
 
@@ -26,20 +28,26 @@ class CustomerIn(Body):
     phone: Phone = ""
     notes: Notes = ""
     wants_mail: Truth = True
+    photo_consent_on: DayIn | None = None
 
 
 class CustomerChanges(Body):
-    """What changes of a customer; whatever is left out stays."""
+    """What changes of a customer; whatever is left out stays. A null `photo_consent_on` takes a yes back."""
 
     name: Name | None = None
     email: Email | None = None
     phone: Phone | None = None
     notes: Notes | None = None
     wants_mail: Truth | None = None
+    photo_consent_on: DayIn | None = None
 
 
 class CustomerOut(BaseModel):
-    """A customer on file."""
+    """A customer on file.
+
+    `photo_consent_on` is the day of the yes to showing photos of the rods to others; `erased_at` is set where
+    the person was erased and only the rods are left.
+    """
 
     id: int
     name: str
@@ -47,6 +55,8 @@ class CustomerOut(BaseModel):
     phone: str
     notes: str
     wants_mail: bool
+    photo_consent_on: date | None
+    erased_at: InstantOut | None
 
 
 @router.get("/customers", response_model=Page[CustomerOut])
@@ -72,4 +82,7 @@ def patch_customer(
     actor: KeyForDesk, session: Writing, _once: Once, customer_id: int, body: CustomerChanges
 ) -> Any:
     """Change some of a customer's facts."""
-    return change_customer(session, customer_id, **body.model_dump(exclude_none=True))
+    given = body.model_dump(exclude_none=True)
+    if "photo_consent_on" in body.model_fields_set:
+        given["photo_consent_on"] = body.photo_consent_on
+    return change_customer(session, customer_id, **given)

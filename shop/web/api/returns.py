@@ -63,7 +63,9 @@ def list_returns(actor: KeyForDesk, session: Reading, after: After = 0, limit: L
 
 
 @router.post("/returns", status_code=201, response_model=ReturnOut)
-def post_returned_rod(actor: KeyForDesk, session: Writing, _once: Once, bench: TheBench, body: ReturnIn) -> Any:
+def post_returned_rod(
+    actor: KeyForDesk, session: Writing, _once: Once, bench: TheBench, body: ReturnIn
+) -> Any:
     """Write down that a rod came back; whether its warranty runs is told from the day."""
     given = body.model_dump(exclude={"build", "repair_wish", "repair_work"})
     kept = record_return(

@@ -13,6 +13,7 @@ from shop.rules.refusals import BadInput
 from shop.rules.stock import MOST_CODE, MOST_COUNT, MOST_REASON
 from shop.services.build_parts import (
     came_off,
+    check_as_seen,
     confirm_part,
     name_part,
     put_back,
@@ -59,13 +60,18 @@ def _answering(
             raise BadInput({own.get(name, name): text for name, text in bad.errors.items()}) from bad
 
 
-def _part(posted: Posted) -> tuple[int, int | None, str]:
-    """Which part of the list is meant, how many of it, and why. Raises `BadInput`."""
+def _part(session: Session, number: str, posted: Posted) -> tuple[int, int | None, str]:
+    """Which part of the list is meant, how many of it, and why.
+
+    Raises `BadInput`, `NotOnFile`, and `Overtaken` where the form was shown before the latest move.
+    """
     fields = Fields(posted)
     part_id = fields.chosen("part", "The part")
     count = fields.whole(f"count-{part_id}", "How many", 1, MOST_COUNT)
     reason = fields.text(f"reason-{part_id}", "The reason", MOST_REASON)
     fields.done()
+    if "seen" in posted:
+        check_as_seen(session, number, part_id=part_id, seen=posted["seen"])
     return part_id, count, reason
 
 
@@ -77,7 +83,7 @@ def set_parts_aside(
     with _answering(page, session, bench, number, posted):
         at_bench = bench.bench(session, actor)
         if "part" in posted:
-            part_id, count, _reason = _part(posted)
+            part_id, count, _reason = _part(session, number, posted)
             said = f"{set_aside(session, number, at_bench, part_id=part_id, count=count)}"
         else:
             said = says_parts(set_aside_all_that_is_there(session, number, at_bench))
@@ -90,7 +96,7 @@ def put_part_back(
 ) -> Response:
     """Put what is set aside of a part back on the shelf."""
     with _answering(page, session, bench, number, posted):
-        part_id, count, _reason = _part(posted)
+        part_id, count, _reason = _part(session, number, posted)
         put_back(session, number, bench.bench(session, actor), part_id=part_id, count=count)
     return page.go(f"/builds/{number}/parts", "Put back on the shelf.")
 
@@ -115,7 +121,7 @@ def take_part_off(
 ) -> Response:
     """Say that used parts came off the rod whole."""
     with _answering(page, session, bench, number, posted):
-        part_id, count, _reason = _part(posted)
+        part_id, count, _reason = _part(session, number, posted)
         came_off(session, number, bench.bench(session, actor), part_id=part_id, count=count or 1)
     return page.go(f"/builds/{number}/parts", "It lies on the shelf again, and the rod misses it.")
 
@@ -126,7 +132,7 @@ def spoil_part(
 ) -> Response:
     """Say that used parts are spoilt and others are taken in their place."""
     with _answering(page, session, bench, number, posted):
-        part_id, count, reason = _part(posted)
+        part_id, count, reason = _part(session, number, posted)
         at_bench = bench.bench(session, actor)
         take_another(session, number, at_bench, part_id=part_id, count=count or 1, reason=reason)
     return page.go(f"/builds/{number}/parts", "Spoilt; the rod takes another in its place.")

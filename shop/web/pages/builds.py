@@ -19,7 +19,7 @@ from shop.rules.refusals import BadInput, NotOnFile
 from shop.services.bench import Signer
 from shop.services.builds import OF_THE_SPEC, change_build, take_on_build
 from shop.services.status_links import end_link, give_link
-from shop.web.deps import Form, Now, Posted, Reading, TheHub, Writing
+from shop.web.deps import Asked, Form, Now, Posted, Reading, TheHub, Writing
 from shop.web.doors import AtDesk
 from shop.web.forms import Fields, FormView, showing_again
 from shop.web.running import ReadingRoute
@@ -43,7 +43,7 @@ def _lists(session: Session) -> dict[str, Any]:
 
 
 @router.get("/desk/builds/new")
-def new_build(actor: AtDesk, page: Page, session: Reading, customer: int = 0) -> Response:
+def new_build(actor: AtDesk, page: Page, session: Reading, customer: Asked = 0) -> Response:
     """An empty form for a new build, for a customer who was just taken down if one was."""
     values: dict[str, Any] = {"thread_colour": "#7a1f2b"}
     if customer:

@@ -3,7 +3,7 @@
 Works without scripts and with no cookie of ours. A link that is unknown or withdrawn always answers the same.
 """
 
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -12,9 +12,10 @@ from starlette.responses import Response
 
 from shop.db.sessions import Session
 from shop.queries.builds import build_view_by_id
+from shop.queries.payments import owed_of_build
 from shop.queries.quotes import QuoteView, quote_of_token
 from shop.queries.specs import specs_of
-from shop.rules.quote_answers import QuoteState, why_not
+from shop.rules.quote_answers import YES, QuoteState, why_not
 from shop.rules.refusals import NotOnFile
 from shop.services.quotes import CUSTOMER, GONE, answer_quote
 from shop.services.tokens import hash_of
@@ -27,7 +28,7 @@ from shop.web.running import ReadingRoute
 from shop.web.spec_page import blank_of
 from shop.web.spec_words import spec_lines
 from shop.web.templating import Page
-from shop.web.wording import day
+from shop.web.wording import amount, day
 
 router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
 TEMPLATE, NONE = "pages/customer_quote.html", "pages/customer_quote_none.html"
@@ -73,6 +74,7 @@ def _told_anew(session: Session, token: str, now: datetime, zone: ZoneInfo) -> d
 def quote_told(session: Session, quote: QuoteView, now: datetime, zone: ZoneInfo) -> dict[str, Any]:
     """What the customer may know of a quote, in finished words."""
     today, answered_at = now.astimezone(zone).date(), quote.answered_at
+    paid_cents = owed_of_build(session, quote.build_id).paid_cents
     answered_on = "" if answered_at is None else day(answered_at.astimezone(zone).date(), today)
     return {
         "title": build_view_by_id(session, quote.build_id).title,
@@ -80,6 +82,7 @@ def quote_told(session: Session, quote: QuoteView, now: datetime, zone: ZoneInfo
         "made_on": day(quote.offer.day, today),
         "valid_until": "" if quote.valid_until is None else day(quote.valid_until, today),
         "lines": customer_lines(quote.offer),
+        "paid": amount(paid_cents, quote.offer.currency) if paid_cents > 0 else "",
         "spec": _spec_lines(session, quote),
         "goes_in": what_goes_in(quote.offer),
         "note": quote.note,
@@ -88,8 +91,15 @@ def quote_told(session: Session, quote: QuoteView, now: datetime, zone: ZoneInfo
         "said_by": quote.said_by,
         "answered_on": answered_on,
         "is_open": quote.state(today) is QuoteState.OPEN,
-        "why_not": "" if quote.answer else why_not(quote.standing, today),
+        "why_not": _why_not(quote, today),
     }
+
+
+def _why_not(quote: QuoteView, today: date) -> str:
+    """Why nothing can be answered any more, or why a yes no longer counts; empty otherwise."""
+    if quote.answer:
+        return "The order has been closed since." if quote.answer == YES and quote.order_closed else ""
+    return why_not(quote.standing, today)
 
 
 def _spec_lines(session: Session, quote: QuoteView) -> list[tuple[str, str]]:
@@ -98,4 +108,7 @@ def _spec_lines(session: Session, quote: QuoteView) -> list[tuple[str, str]]:
     found = next((spec for spec in revisions if spec.revision == quote.spec_revision), None)
     if found is None:
         return []
-    return [(line.label, line.text) for line in spec_lines(found.value, blank_of(session, found))]
+    return [
+        (line.label, line.text)
+        for line in spec_lines(found.value, blank_of(session, found), for_customer=True)
+    ]

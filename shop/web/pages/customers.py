@@ -1,5 +1,6 @@
 """The desk's pages of customers."""
 
+from datetime import date, datetime
 from typing import Any
 
 from fastapi import APIRouter
@@ -13,7 +14,7 @@ from shop.web.deps import Form, Now, Posted, Reading, Writing
 from shop.web.doors import AtDesk
 from shop.web.forms import Fields, FormView, showing_again
 from shop.web.running import ReadingRoute
-from shop.web.templating import Page
+from shop.web.templating import Frame, Page
 
 router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
 NEW = "pages/customer_new.html"
@@ -33,7 +34,8 @@ def take_down_customer(actor: AtDesk, page: Page, session: Writing, now: Now, po
     """Take down a new customer."""
     page.here = "desk"
     with showing_again(page, NEW, posted):
-        customer = add_customer(session, now=now, **_fields(posted))
+        consent_on = _consent_on(page, now, posted, None)
+        customer = add_customer(session, now=now, photo_consent_on=consent_on, **_fields(posted))
     on = THEN.get(posted.get("then", ""), "customers/")
     return page.go(f"/desk/{on}{customer.id}", f"{customer.name} is on file.")
 
@@ -42,17 +44,20 @@ def take_down_customer(actor: AtDesk, page: Page, session: Writing, now: Now, po
 def show_customer(actor: AtDesk, page: Page, session: Reading, customer_id: int) -> Response:
     """One customer, to look at and to change."""
     customer = customer_view(session, customer_id)
-    form = FormView(customer._asdict())
+    form = FormView({**customer._asdict(), "photo_consent": customer.photo_consent_on is not None})
     return page.show(EDIT, here="desk", form=form, **_context(session, customer))
 
 
 @router.post("/desk/customers/{customer_id}")
-def save_customer(actor: AtDesk, page: Page, session: Writing, customer_id: int, posted: Form) -> Response:
+def save_customer(
+    actor: AtDesk, page: Page, session: Writing, now: Now, customer_id: int, posted: Form
+) -> Response:
     """Change a customer's facts."""
     page.here = "desk"
     customer = customer_view(session, customer_id)
     with showing_again(page, EDIT, posted, lambda: _context(session, customer)):
-        change_customer(session, customer_id, **_fields(posted))
+        consent_on = _consent_on(page, now, posted, customer.photo_consent_on)
+        change_customer(session, customer_id, photo_consent_on=consent_on, **_fields(posted))
     return page.go(f"/desk/customers/{customer_id}", "The customer is saved.")
 
 
@@ -79,6 +84,13 @@ def _state(build: BuildView) -> str:
     if build.closed_at is not None:
         return build.closed_as or "finished"
     return "enquiry" if build.is_enquiry else "open"
+
+
+def _consent_on(page: Frame, now: datetime, posted: Posted, before: date | None) -> date | None:
+    """Since when photos of the rods may be shown: as before, since today, or not."""
+    if not posted.get("photo_consent"):
+        return None
+    return before or now.astimezone(page.zone).date()
 
 
 def _fields(posted: Posted) -> dict[str, Any]:

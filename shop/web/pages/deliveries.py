@@ -10,6 +10,7 @@ from shop.queries.deliveries import (
     delivery_view,
     latest_deliveries,
     lines_of_deliveries,
+    newest_delivery_id,
     waiting_deliveries,
 )
 from shop.queries.stocks import stocks_on_shelf
@@ -73,6 +74,7 @@ def _form(session: Session, posted: Posted) -> dict[str, Any]:
         "items": [("", "nothing"), *((str(item.id), f"{item.name} ({item.unit})") for item in items)],
         "parts": PART_CHOICES,
         "lines": typed_lines(posted),
+        "newest": newest_delivery_id(session),
     }
 
 
@@ -83,8 +85,8 @@ def take_delivery_in(actor: AtDesk, page: Page, session: Writing, bench: TheBenc
     if posted.get("what") == "more":
         return page.show(FORM, form=FormView(posted), **_form(session, posted))
     with showing_again(page, FORM, posted, lambda: _form(session, posted)):
-        said = _said(posted)
-        delivery = receive_delivery(session, bench.bench(session, actor), said)
+        newest = Fields(posted).whole("newest", "The newest delivery", 0, MOST_WHOLE)
+        delivery = receive_delivery(session, bench.bench(session, actor), _said(posted), newest=newest)
     return page.go(f"/shelf/deliveries/{delivery.id}", "It is on the shelf. Look at it before its day.")
 
 
@@ -132,6 +134,7 @@ def _one(page: Frame, session: Session, bench: BenchSide, delivery_id: int) -> d
         ],
         "head": ["Item", "Came", "Went back", *(["One cost"] if may_desk else [])],
         "rows": line_rows(lines, may_desk),
+        "returned": sum(line.returned for line in lines),
         "returnable": [(str(line.stock_id), line.name) for line in lines if line.received > line.returned],
         "may_desk": may_desk,
     }
@@ -169,9 +172,10 @@ def send_some_back(
         count = fields.whole("count", "How many go back", 1, MOST_COUNT)
         fields.required("count", "How many go back", count)
         reason = fields.text("reason", "What is wrong with it", MOST_REASON, required=True)
+        returned = fields.whole("returned", "What went back", 0, MOST_WHOLE)
         fields.done()
         return_to_supplier(
             session, bench.bench(session, actor), delivery_id, stock_id=stock_id, count=count or 0,
-            reason=reason,
+            reason=reason, returned=returned,
         )  # fmt: skip
     return page.go(f"/shelf/deliveries/{delivery_id}", "Taken off the shelf; send it off.")

@@ -11,7 +11,7 @@ from shop.queries.customers import customers_by_name
 from shop.queries.promises import moved_promises
 from shop.rules.people import Actor, Right
 from shop.web.benches import TheBench
-from shop.web.deps import Reading
+from shop.web.deps import Asked, Reading
 from shop.web.doors import Looking
 from shop.web.rods import promised_words
 from shop.web.running import ReadingRoute
@@ -56,7 +56,7 @@ def show_open_builds(actor: Looking, page: Page, session: Reading, bench: TheBen
 
 @router.get("/desk/finished")
 def show_finished_builds(
-    actor: Looking, page: Page, session: Reading, bench: TheBench, before: int = NEWEST
+    actor: Looking, page: Page, session: Reading, bench: TheBench, before: Asked = NEWEST
 ) -> Response:
     """Finished builds, newest first."""
     found = finished_builds(session, before, MOST + 1)

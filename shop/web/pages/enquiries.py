@@ -1,5 +1,6 @@
 """Enquiries: the list of them with what each waits for, and taking one down, the customer with it."""
 
+from datetime import timedelta
 from typing import Any
 
 from fastapi import APIRouter
@@ -7,7 +8,7 @@ from starlette.responses import Response
 
 from shop.db.sessions import Session
 from shop.queries.customers import CustomerView, customers_by_name
-from shop.queries.enquiries import waiting_at_desk
+from shop.queries.enquiries import just_taken_down, waiting_at_desk
 from shop.rules.people import Right
 from shop.rules.refusals import BadInput
 from shop.rules.spec import LABELS, Spec
@@ -17,7 +18,7 @@ from shop.services.enquiries import take_down_enquiry
 from shop.services.orders import take_on_order
 from shop.services.specs import check_spec
 from shop.web.benches import TheBench
-from shop.web.deps import Form, Posted, Reading, Writing
+from shop.web.deps import Asked, Form, Posted, Reading, Writing
 from shop.web.doors import AtDesk, Looking
 from shop.web.forms import Fields, FormView, showing_again
 from shop.web.running import ReadingRoute
@@ -29,6 +30,7 @@ from shop.web.wording import when
 router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
 LIST = "pages/enquiries.html"
 NEW = "pages/enquiry_new.html"
+SAME_PRESS = timedelta(minutes=1)
 SAME_NAME = (
     "Somebody of that name is on file already: choose that entry in the list above, or tick that this is "
     "another person."
@@ -59,7 +61,7 @@ def show_enquiries(actor: Looking, page: Page, session: Reading, bench: TheBench
 
 
 @router.get("/desk/enquiries/new")
-def new_enquiry(actor: AtDesk, page: Page, session: Reading, customer: int = 0) -> Response:
+def new_enquiry(actor: AtDesk, page: Page, session: Reading, customer: Asked = 0) -> Response:
     """An empty form for an enquiry and for whoever makes it; for a customer on file, if one is named."""
     values = first_values() | ({"customer_id": customer} if customer else {})
     return page.show(NEW, here="desk", form=FormView(values), **_lists(session, first_rows("")))
@@ -72,27 +74,32 @@ def take_down(actor: AtDesk, page: Page, session: Writing, bench: TheBench, post
         what = posted.get("what")
         if what == "more":
             return page.show(NEW, form=FormView(posted), **_as_typed(page, session, posted))
-        at_bench = bench.bench(session, actor)
-        number = _take_down(page, session, at_bench, posted)
-        if what == "order":
-            take_on_order(session, number, at_bench)
+        number = _take_down(page, session, bench.bench(session, actor), posted)
     said = "Order" if what == "order" else "Enquiry"
     return page.go(f"/builds/{number}/spec", f"{said} {number} is taken down.")
 
 
 def _take_down(page: Frame, session: Session, bench: Bench, posted: Posted) -> str:
-    """The number of what the form says; its faults are told all at once, the customer's and the spec's."""
+    """The number of what the form says; its faults are told all at once, the customer's and the spec's.
+
+    The same again within a minute is a second press of the same button, and takes nothing further down.
+    """
     fields = Fields(posted)
     on_file = {item.id: item for item in customers_by_name(session)}
     customer_id = _whom(posted, fields, on_file)
     notes = fields.text("notes", "The notes", 4000)
     spec = spec_of(posted, fields)
+    since = bench.now - SAME_PRESS
+    if pressed := just_taken_down(session, spec, customer_id, posted.get("name", ""), since):
+        return pressed
     _gather(session, spec, fields)
     name, email, phone = (posted.get(field, "") for field in ("name", "email", "phone"))
     if customer_id is None:
         customer_id = _new_customer(session, bench, fields, name, email, phone)
     fields.done()
     build = take_down_enquiry(session, bench, zone=page.zone, customer_id=customer_id, spec=spec, notes=notes)
+    if posted.get("what") == "order":
+        take_on_order(session, build.number, bench)
     return build.number
 
 
@@ -105,9 +112,10 @@ def _whom(posted: Posted, fields: Fields, on_file: dict[int, CustomerView]) -> i
     if chosen is not None:
         if chosen not in on_file:
             fields.errors["customer_id"] = "That customer is not on file any more; please choose another."
-        elif name:
-            fields.errors["name"] = (
-                "Choose a customer or take a new one down, not both: empty one of the two."
+        elif typed := next((field for field in ("name", "email", "phone") if posted.get(field)), ""):
+            fields.errors[typed] = (
+                "Choose a customer or take a new one down, not both: empty one of the two. What is new of "
+                "a customer on file is changed on their own page."
             )
         return chosen
     if not name and "customer_id" not in fields.errors:

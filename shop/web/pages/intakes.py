@@ -26,7 +26,7 @@ from shop.rules.refusals import NotOnFile
 from shop.services.intakes import RepairSaid, sign_intake, take_in_repair, write_intake
 from shop.services.repair_works import choose_work, works_on_offer
 from shop.web.benches import BenchSide, TheBench
-from shop.web.deps import Form, Posted, Reading, Writing
+from shop.web.deps import Asked, Form, Posted, Reading, Writing
 from shop.web.doors import AtDesk
 from shop.web.forms import Fields, FormView, showing_again
 from shop.web.intake_form import (
@@ -84,7 +84,7 @@ def _unclaimed_row(line: RepairLine, page: Frame, bench: BenchSide) -> list[Any]
 
 @router.get("/desk/repairs/new")
 def new_repair(
-    actor: AtDesk, page: Page, session: Reading, bench: TheBench, customer: int = 0, rod: str = ""
+    actor: AtDesk, page: Page, session: Reading, bench: TheBench, customer: Asked = 0, rod: str = ""
 ) -> Response:
     """An empty form for a rod that is brought; for a customer or an own rod, if one is named."""
     if rod:

@@ -5,7 +5,7 @@ from starlette.responses import Response
 
 from shop.queries.mails import mail_view
 from shop.services.outbox import drop_mail, try_again
-from shop.web.deps import Now, Reading, Writing
+from shop.web.deps import Asked, Now, Reading, Writing
 from shop.web.doors import AtDesk
 from shop.web.mail_page import NEWEST, mail_context, outbox_context
 from shop.web.running import ReadingRoute
@@ -15,7 +15,7 @@ router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
 
 
 @router.get("/desk/outbox")
-def show_outbox(actor: AtDesk, page: Page, session: Reading, now: Now, before: int = NEWEST) -> Response:
+def show_outbox(actor: AtDesk, page: Page, session: Reading, now: Now, before: Asked = NEWEST) -> Response:
     """What waits, what was given up, and what was sent, newest first."""
     context = outbox_context(page, session, now, before)
     return page.show("pages/outbox.html", here="desk", tab="outbox", **context)

@@ -14,7 +14,7 @@ from shop.rules.refusals import NotOnFile
 from shop.services.bench import Bench
 from shop.services.make_ups import save_make_up
 from shop.web.benches import BenchSide, TheBench
-from shop.web.deps import Form, Posted, Reading, Writing
+from shop.web.deps import Asked, Form, Posted, Reading, Writing
 from shop.web.doors import AtDesk, Looking
 from shop.web.forms import Fields, FormView, showing_again
 from shop.web.make_up_form import (
@@ -38,7 +38,7 @@ MOST_REVISIONS = 10_000
 
 @router.get("/builds/{number}/make-up")
 def show_make_up(
-    actor: Looking, page: Page, session: Reading, bench: TheBench, number: str, revision: int = 0
+    actor: Looking, page: Page, session: Reading, bench: TheBench, number: str, revision: Asked = 0
 ) -> Response:
     """The latest make-up of a build, or an earlier revision to look at."""
     build = build_view(session, number)

@@ -10,7 +10,7 @@ from shop.queries.builds import build_view
 from shop.queries.messages import messages_of_build, read_messages, unread_messages
 from shop.services.bench import Signer
 from shop.services.messages import mark_read, write_from_shop
-from shop.web.deps import Form, Now, Reading, Writing
+from shop.web.deps import Asked, Form, Now, Reading, Writing
 from shop.web.doors import AtDesk
 from shop.web.forms import FormView, showing_again
 from shop.web.message_page import MOST_SHOWN, WRITE_HINT, shop_lines
@@ -24,7 +24,7 @@ NEWEST = 2**31 - 1
 
 
 @router.get("/desk/messages")
-def show_messages(actor: AtDesk, page: Page, session: Reading, now: Now, before: int = NEWEST) -> Response:
+def show_messages(actor: AtDesk, page: Page, session: Reading, now: Now, before: Asked = NEWEST) -> Response:
     """What customers wrote: unread ones first, the oldest first among them; then those that were read."""
     first = before == NEWEST
     unread = unread_messages(session, 0, MOST_SHOWN) if first else []

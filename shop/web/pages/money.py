@@ -168,6 +168,39 @@ def tax_words(tax: TaxKey) -> str:
     return f"{tax.name}, {say_percent(tax.percent)}"
 
 
+@router.get("/desk/money/totals.csv")
+def give_totals(
+    actor: AtDesk,
+    page: Page,
+    session: Reading,
+    begin: Annotated[Day, Query(alias="from")] = "",
+    until: Day = "",
+) -> Response:
+    """The sums of a period, one a line, currency by currency. Raises `BadInput` by field."""
+    period = read_period({"from": begin, "until": until})
+    rods = sold_between(session, *period, page.zone)
+    return _csv("totals", period, totals_csv(totals_of(rods, money_between(session, *period))))
+
+
+def totals_csv(totals: list[Totals]) -> str:
+    """The sums of a period as CSV: price, each tax by rule and rate with what it was taken on, payments."""
+    head = ["currency", "what", "which", "rods", "taken_on", "amount"]
+    return csv_text(head, [row for total in totals for row in _total_rows(total)])
+
+
+def _total_rows(total: Totals) -> list[list[Cell]]:
+    rows: list[list[Cell]] = [["price", None, total.rods, None, amount_of(total.price_cents)]]
+    rows += [
+        ["tax", tax_words(line.tax), None, amount_of(line.taxed_cents), amount_of(line.cents)]
+        for line in total.taxes
+    ]
+    rows.append(["total", None, total.rods, None, amount_of(total.total_cents)])
+    for line in total.methods:
+        rows.append(["came in", line.method, None, None, amount_of(line.in_cents)])
+        rows.append(["went back", line.method, None, None, amount_of(-line.back_cents)])
+    return [[total.currency, *row] for row in rows]
+
+
 @router.get("/desk/money/rods.csv")
 def give_rods(
     actor: AtDesk,

@@ -111,8 +111,9 @@ def owed_facts(owed: Owed) -> list[tuple[str, str]]:
 
 
 def _suggested(owed: Owed, page: Frame, now: datetime) -> dict[str, str]:
-    """What the form begins with: the deposit while it is owed, then the balance, today."""
-    kind = "deposit" if owed.deposit_owed_cents else "balance" if owed.owed_cents else "other"
+    """What the form begins with: the deposit while nothing has come in, then the balance, today."""
+    is_first = owed.deposit_owed_cents and not owed.paid_cents
+    kind = "deposit" if is_first else "balance" if owed.owed_cents else "other"
     return {"kind": kind, "way": IN, "paid_on": now.astimezone(page.zone).date().isoformat()}
 
 

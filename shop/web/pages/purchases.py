@@ -4,6 +4,7 @@ from fastapi import APIRouter
 from starlette.responses import Response
 
 from shop.outside.spreadsheets import MEDIA_TYPE, csv_text
+from shop.queries.build_parts import surplus_of_open_builds
 from shop.queries.purchases import purchases
 from shop.rules.people import Right
 from shop.web.benches import TheBench
@@ -24,8 +25,9 @@ def show_purchases(actor: Looking, page: Page, session: Reading, bench: TheBench
     today = today_of(page, bench)
     shops = shops_to_buy_from(purchases(session, today), today, actor.may(Right.DESK))
     return page.show(
-        "pages/purchases.html", here="shelf", shops=shops, head=BUY_HEAD, printed=day(today, today)
-    )
+        "pages/purchases.html", here="shelf", shops=shops, head=BUY_HEAD, printed=day(today, today),
+        surplus=surplus_of_open_builds(session),
+    )  # fmt: skip
 
 
 @router.get("/shelf/purchases.csv")

@@ -6,7 +6,8 @@ from fastapi import APIRouter
 from starlette.responses import Response
 
 from shop.craft.saying import say_money
-from shop.queries.shop import shop_version
+from shop.db.sessions import Session
+from shop.queries.shop import ShopView, read_shop, shop_version
 from shop.rules.quote_terms import MOST_DAYS_VALID, MOST_WORDS, PartsAt, QuoteTerms, quote_terms_from
 from shop.services.quote_terms import save_quote_terms
 from shop.web.deps import Form, Reading, Writing
@@ -14,25 +15,31 @@ from shop.web.doors import AtWays
 from shop.web.forms import Fields, FormView, showing_again
 from shop.web.quote_form import percent_values, terms_of
 from shop.web.running import ReadingRoute
-from shop.web.templating import Frame, Page
+from shop.web.templating import Page
 
 router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
 TEMPLATE = "pages/quote_terms.html"
 MOST_VERSION = 10**9
+_LABELS = {
+    "parts_at": "A part counts with its", "consumables_cents": "Consumables for a rod",
+    "rate_cents": "Rate an hour", "overhead_percent": "Overhead, %", "basis": "Margin or markup",
+    "percent": "Percentage of it", "deposit_percent": "Deposit, %", "days_valid": "A quote stands for, days",
+}  # fmt: skip
 
 
 @router.get("/ways/quote-terms")
 def show_quote_terms(actor: AtWays, page: Page, session: Reading) -> Response:
     """The shop's rates, to change."""
-    values = {"version": shop_version(session), "words": page.shop.terms, **_values(page)}
-    return page.show(TEMPLATE, here="ways", form=FormView(values), currency=page.shop.currency)
+    shop = read_shop(session)
+    values = {"words": shop.terms, **_values(shop)}
+    return page.show(TEMPLATE, here="ways", form=FormView(values), **_context(session))
 
 
 @router.post("/ways/quote-terms")
 def keep_quote_terms(actor: AtWays, page: Page, session: Writing, posted: Form) -> Response:
     """Change the shop's rates for the quotes to come."""
     page.here = "ways"
-    with showing_again(page, TEMPLATE, posted, lambda: {"currency": page.shop.currency}):
+    with showing_again(page, TEMPLATE, posted, lambda: _context(session)):
         fields = Fields(posted)
         words = fields.text("words", "The terms", MOST_WORDS)
         version = fields.required(
@@ -58,9 +65,21 @@ def _said(fields: Fields) -> QuoteTerms:
     return QuoteTerms(rate or 0, terms, consumables or 0, days or 0, PartsAt(parts_at))
 
 
-def _values(page: Frame) -> dict[str, Any]:
+def _context(session: Session) -> dict[str, Any]:
+    """What the page shows beside the form: what is on file, in words, for whoever was overtaken."""
+    shop = read_shop(session)
+    on_file = _values(shop)
+    return {
+        "currency": shop.currency,
+        "version": shop_version(session),
+        "on_file": [(label, on_file[name]) for name, label in _LABELS.items() if on_file.get(name)]
+        + [("Terms", shop.terms or "none")],
+    }
+
+
+def _values(shop: ShopView) -> dict[str, Any]:
     """What is on file as the form shows it; most of it empty before it was said."""
-    kept = quote_terms_from(page.shop.quote_terms)
+    kept = quote_terms_from(shop.quote_terms)
     if kept is None:
         return {"parts_at": PartsAt.PRICE.value, "days_valid": "30", "deposit_percent": "50"}
     return {

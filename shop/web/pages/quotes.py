@@ -11,13 +11,15 @@ from fastapi import APIRouter
 from starlette.responses import Response
 
 from shop.db.sessions import Session
+from shop.queries.mails import has_mail
 from shop.queries.quotes import quote_view
 from shop.queries.tax_rules import tax_rules_on
+from shop.rules.mails import MailKind, key_of
 from shop.rules.quotes import Offer, trimmed, work_out
 from shop.rules.refusals import NotOnFile
 from shop.services.quotes import make_quote, send_quote, take_down_answer, withdraw_quote
 from shop.web.benches import BenchSide, TheBench
-from shop.web.deps import Form, Posted, Reading, TheHub, Writing
+from shop.web.deps import Asked, Form, Posted, Reading, TheHub, Writing
 from shop.web.doors import AtDesk
 from shop.web.forms import Fields, FormView, showing_again
 from shop.web.quote_form import QuoteRows, said_of, typed_parts, typed_reworks
@@ -28,11 +30,19 @@ from shop.web.templating import Frame, Page
 router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
 TEMPLATE = "pages/quote.html"
 FORM_MARK = "part_name"
+MAILED = "The quote goes to the customer by mail, with its link."
+TO_BE_GIVEN = "The quote has its link; give it to the customer."
 
 
 @router.get("/builds/{number}/quote")
 def show_quotes(
-    actor: AtDesk, page: Page, session: Reading, bench: TheBench, number: str, show: int = 0, anew: int = 0
+    actor: AtDesk,
+    page: Page,
+    session: Reading,
+    bench: TheBench,
+    number: str,
+    show: Asked = 0,
+    anew: Asked = 0,
 ) -> Response:
     """The newest quote of a build, or another one, and the form of a further one."""
     at = QuotePage(page, session, bench, number)
@@ -72,7 +82,8 @@ def send(
     number = quote_view(session, quote_id).build
     with answering(page, session, bench, number, posted):
         send_quote(session, hub.secret, quote_id, bench.bench(session, actor))
-    return page.go(f"/builds/{number}/quote", "The quote has its link; give it to the customer.")
+    is_mailed = has_mail(session, key_of(MailKind.QUOTE, quote_id))
+    return page.go(f"/builds/{number}/quote", MAILED if is_mailed else TO_BE_GIVEN)
 
 
 @router.post("/quotes/{quote_id}/withdraw")

@@ -32,7 +32,7 @@ from shop.rules.stock import (
 from shop.services.stocks import ADHESIVE, change_stock, count_stock, item_of, start_counting
 from shop.web.addresses import MOST_WHOLE
 from shop.web.benches import BenchSide, TheBench
-from shop.web.deps import Form, Posted, Reading, Writing
+from shop.web.deps import Asked, Form, Posted, Reading, Writing
 from shop.web.doors import AtDesk, Looking
 from shop.web.forms import Fields, FormView, showing_again
 from shop.web.labels import PAPERS, Label, sheets_of
@@ -86,7 +86,7 @@ def find_stock(actor: AtDesk, page: Page, session: Reading, what: str, item_id: 
 
 @router.get("/shelf/stock/new")
 def new_stock(
-    actor: AtDesk, page: Page, session: Reading, bench: TheBench, what: str = "", item: int = 0
+    actor: AtDesk, page: Page, session: Reading, bench: TheBench, what: str = "", item: Asked = 0
 ) -> Response:
     """The form with which an item begins to be counted."""
     on_shelf = _bottles(page, session, bench, item) if what == ADHESIVE else ""

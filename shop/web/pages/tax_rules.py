@@ -89,6 +89,7 @@ def _one(session: Session, rule_id: int, currency: str) -> dict[str, Any]:
     }  # fmt: skip
     return {
         "tax": view,
+        "on_file": _line(view),
         "kept": kept,
         "currency": currency,
         "taxed_on": [(o.value, o.value) for o in TaxedOn],
