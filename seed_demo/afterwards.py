@@ -46,7 +46,7 @@ def _came_back(hand: Hand, number: str, now: datetime) -> None:
     bench = hand.bench(now - timedelta(hours=1))
     said = ReturnSaid(
         bench.now.astimezone(ZoneInfo(TIME_ZONE)).date(), "finish came off", "second finish coat",
-        person=bench.actor.name, cost_cents=18_50, note="Lifted at the third guide; coated again under warranty.",
+        person=bench.actor.name, cost_cents=18_50, note="Lifted at the third guide; coated again.",
     )  # fmt: skip
     uses = lots_of_build(hand.session, build_view(hand.session, number).id).uses
     lot_id = next((use.lot_id for use in uses if use.place == "guide wraps"), None)

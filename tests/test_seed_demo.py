@@ -38,7 +38,7 @@ def reasons(bench: BenchView) -> str:
 
 def test_there_is_something_of_everything(bench: BenchView, hub: Hub, hands: Hands) -> None:
     rows = [*bench.free, *bench.curing, *bench.held]
-    assert {row.build.rod_kind for row in rows} == {"casting", "spinning", "fly", "surf", "boat"}
+    assert {row.build.rod_kind for row in rows} == {"casting", "spinning", "fly", "surf", "boat", "repair"}
     assert len(bench.free) >= 4
     assert len(bench.curing) >= 2
     assert "Stalled: too cold" in reasons(bench)

@@ -125,6 +125,11 @@ _SENT = (
     .limit(bindparam("most"))
 )
 _WAITING_OF_BUILD = select(Mail).where(Mail.build_id == bindparam("build_id"), _WAITING).order_by(Mail.id)
+_SLIPS_OF_BUILD = (
+    select(Mail)
+    .where(Mail.build_id == bindparam("build_id"), Mail.kind == MailKind.SLIP)
+    .order_by(Mail.id.desc())
+)
 _OF_CUSTOMER = select(Mail).where(Mail.customer_id == bindparam("customer_id")).order_by(Mail.id)
 _STAGES_OF_EVENTS = select(Event.id, Stage.id).join(Stage, Stage.id == Event.stage_id)
 _NONCE_OF_QUOTE = select(Quote.nonce).where(Quote.id == bindparam("id"), Quote.withdrawn_at.is_(None))
@@ -225,6 +230,11 @@ def mail_record(session: Session, mail_id: int) -> Mail:
 def waiting_records(session: Session, build_id: int) -> list[Mail]:
     """The records of the mails about a build that have not gone out."""
     return list(session.scalars(_WAITING_OF_BUILD, {"build_id": build_id}))
+
+
+def slip_records(session: Session, build_id: int) -> list[Mail]:
+    """The records of the mails that tell of a build's promise moving, the newest first."""
+    return list(session.scalars(_SLIPS_OF_BUILD, {"build_id": build_id}))
 
 
 def mail_records_of(session: Session, customer_id: int) -> list[Mail]:

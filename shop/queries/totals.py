@@ -58,11 +58,12 @@ def sold_between(session: Session, first: date, last: date, zone: ZoneInfo) -> l
     """
     begins, ends = _begin(first, zone), _begin(last, zone, 1)
     found = []
-    for *rod, closed_at, before, document in session.execute(_SOLD, {"begins": begins, "ends": ends}):
+    rows = session.execute(_SOLD, {"begins": begins, "ends": ends})
+    for number, title, customer, closed_at, before, document in rows:
         sold_at = closed_at if before is None else datetime.fromisoformat(before)
         if sold_at is not None and begins <= sold_at < ends:
             offer = None if document is None else quote_from(document)
-            found.append((sold_at, SoldRod(*rod, sold_at.astimezone(zone).date(), offer)))
+            found.append((sold_at, SoldRod(number, title, customer, sold_at.astimezone(zone).date(), offer)))
     return [rod for _, rod in sorted(found, key=lambda pair: pair[0])]
 
 

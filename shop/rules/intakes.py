@@ -5,7 +5,7 @@ follow is a sequence's (`shop.rules.sequences`).
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -64,6 +64,11 @@ def with_guides(conditions: Sequence[Condition], guides: int) -> tuple[Condition
     """A list with rows for so many guides; what was said of those that stay is kept."""
     said = {item.item: item for item in conditions}
     return tuple(said.get(item, Condition(item)) for item in items_for(guides))
+
+
+def rest_sound(conditions: Iterable[Condition]) -> tuple[Condition, ...]:
+    """A list on which whatever was not looked at so far is sound."""
+    return tuple(replace(row, state=SOUND) if row.state == NOT_LOOKED_AT else row for row in conditions)
 
 
 def faults_of_intake(said: IntakeSaid, today: date) -> dict[str, str]:

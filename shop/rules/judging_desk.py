@@ -26,9 +26,9 @@ def judge_parts(case: Case) -> Iterator[ShutHold]:
 def _missing(part: PartFact) -> str:
     free = part.on_shelf or 0
     of = f" of {part.needed}" if part.missing < part.needed else ""
-    shelf = f"{free} on the shelf" if free else "none on the shelf"
+    shelf = f"{free} free on the shelf" if free else "none free on the shelf"
     verb = "is" if part.missing == 1 else "are"
-    return f"{part.missing}{of} × {part.name} {verb} not set aside for this rod; {shelf} that no rod has."
+    return f"{part.missing}{of} × {part.name} {verb} not set aside for this rod; {shelf}."
 
 
 def are_held_against_the_rod(stage: Stage, facts: Facts) -> bool:

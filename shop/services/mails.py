@@ -23,7 +23,7 @@ from shop.queries.mails import (
     has_mail,
     mail_ground,
     mail_records_of,
-    mails_of_build,
+    slip_records,
     stages_of_events,
     waiting_records,
 )
@@ -145,14 +145,13 @@ def _day_told(session: Session, promise: Promise, before: Mapping[int, PromiseVi
     Mail that waits to tell of another is taken back: it might go out after the one about to be written.
     """
     told = promise.was_on
-    waiting = {mail.id: mail for mail in waiting_records(session, promise.build_id)}
-    slips = (mail for mail in mails_of_build(session, promise.build_id) if mail.kind == MailKind.SLIP)
-    for mail in slips:
+    for mail in slip_records(session, promise.build_id):
         is_being_sent = mail.claimed_until is not None and mail.claimed_until > promise.at
-        if mail.last_error != MOVED_AGAIN and (mail.id not in waiting or is_being_sent):
+        waits = mail.sent_at is None and mail.given_up_at is None and not is_being_sent
+        if waits:
+            _take_back(mail, promise.at, MOVED_AGAIN)
+        elif mail.last_error != MOVED_AGAIN:
             break
-        if mail.id in waiting:
-            _take_back(waiting[mail.id], promise.at, MOVED_AGAIN)
         was_on = before[record_id_of(mail.key)].was_on
         # One that was tried may have arrived after all, so the way back from it must be told.
         if was_on != promise.promised_on or not mail.tries:

@@ -1,13 +1,17 @@
 """One cure as its page shows it: its times, where it was carried, and what may be put right."""
 
 from collections.abc import Callable
+from datetime import datetime
 from typing import Any, NamedTuple
+from zoneinfo import ZoneInfo
 
 from shop.db.sessions import Session
 from shop.queries.bench import BenchRow
 from shop.queries.cure_clock import Warmth
 from shop.queries.cures import CureView, cure_view
 from shop.queries.mixes import mixes_since
+from shop.rules.facts import CureFact
+from shop.rules.joints import as_one, shared_joints
 from shop.rules.people import Right
 from shop.rules.sequences import PLACES
 from shop.web.benches import BenchSide
@@ -38,7 +42,11 @@ def cure_context(page: Frame, session: Session, bench: BenchSide, cure_id: int) 
     doubt = _doubt(cure, row)
     return {
         "cure": cure, "warns": warning_of_mix(cure.sheet_mark), "doubt": doubt,
-        "pairs": _pairs(page, bench, cure, bool(doubt)), "places": places,
+        "pairs": [
+            *_pairs(page, bench, cure, bool(doubt)),
+            *([] if doubt else _whole_joint(cure, row, bench.now, page.zone)),
+        ],
+        "places": places,
         "zones": zones, "mixes": mixes,
         "may_correct": may_correct(page), **_moves(page, bench, cure, row, warmth),
     }  # fmt: skip
@@ -51,7 +59,29 @@ def _doubt(cure: CureView, row: BenchRow) -> str:
             return f"Its mix is suspect: {suspect.reason}. Leave it alone until the verdict."
     if any(fact.id == cure.id and fact.tacky for fact in row.facts.cures):
         return "Its puddle was found tacky: leave it alone until the puddle is firm."
+    mixes = {suspect.mix_id for suspect in row.facts.suspects}
+    if any(cup.tacky or cup.mix_id in mixes for cup in _joint_of(cure, row)):
+        return "Another cup in the same joint is in doubt, suspect or tacky: leave the joint alone."
     return ""
+
+
+def _joint_of(cure: CureView, row: BenchRow) -> list[CureFact]:
+    """The cups of the joint that a cure is one of, if there are several."""
+    joints = shared_joints(row.facts.cures)
+    return next((joint for joint in joints if cure.id in {cup.id for cup in joint}), [])
+
+
+def _whole_joint(cure: CureView, row: BenchRow, now: datetime, zone: ZoneInfo) -> list[tuple[str, str]]:
+    """When the joint that a cure is only one cup of gets as far as its slowest cup."""
+    joint = _joint_of(cure, row)
+    if not joint:
+        return []
+    one = as_one(joint)
+    times = [
+        f"{word} {not_before(at, now, zone)}" if at is not None else f"{word}: stalled, too cold"
+        for word, at in (("set", one.set_at), ("fully cured", one.full_at))
+    ]
+    return [("The whole joint", f"{len(joint)} cups: {', '.join(times)}")]
 
 
 def _pairs(page: Frame, bench: BenchSide, cure: CureView, in_doubt: bool) -> list[tuple[str, str]]:

@@ -6,6 +6,7 @@ from itertools import zip_longest
 from typing import Any, NamedTuple
 
 from shop.queries.deliveries import DeliveryLine, DeliveryView
+from shop.queries.purchases import PurchaseLine
 from shop.rules.lots import MOST_NUMBER, PARTS
 from shop.rules.stock import MOST_COUNT, days_left
 from shop.services.deliveries import LineSaid
@@ -18,6 +19,8 @@ HEAD = ["Came", "From", "Look at it", "Send it back", "What came"]
 # The fields of a line, in the order that they stand in a row.
 COLUMNS = ("stock_id", "count", "unit_cost_cents", "lot_number", "part", "use_by")
 FIRST_LINES, MORE_LINES = 4, 4
+# So many days before a delivery has to be looked at, the Desk says so.
+SOON_DAYS = 3
 
 
 class LineRow(NamedTuple):
@@ -25,6 +28,34 @@ class LineRow(NamedTuple):
 
     name: str
     values: dict[str, str]
+
+
+class DueNote(NamedTuple):
+    """What is to be seen to on the shelf by now, and the page where that is done with what it is called."""
+
+    text: str
+    href: str
+    page: str
+
+
+def due_notes(
+    deliveries: Iterable[DeliveryView], lines: Iterable[PurchaseLine], today: date
+) -> list[DueNote]:
+    """The deliveries that must be looked at soon, and how much is to be ordered by today."""
+    notes = []
+    for item in deliveries:
+        left = days_left(item.inspect_by, today)
+        if item.inspected_at is None and left is not None and left <= SOON_DAYS:
+            said = f"Delivery {item.id}{f' from {item.supplier}' if item.supplier else ''}"
+            until = left_said(item.inspect_by, today, "")
+            text = f"{said} is to be looked at by {until}."
+            notes.append(DueNote(text, f"/shelf/deliveries/{item.id}", "To the delivery"))
+    due = sum(line.purchase.order_by is not None and line.purchase.order_by <= today for line in lines)
+    if due:
+        verb = "is" if due == 1 else "are"
+        text = f"{many(due, 'item')} {verb} to be ordered today at the latest for a rod to keep its day."
+        notes.append(DueNote(text, "/shelf/purchases", "What to buy"))
+    return notes
 
 
 def delivery_rows(

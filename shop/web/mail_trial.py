@@ -16,6 +16,7 @@ from shop.web.deps import Hub
 from shop.web.sending import mail_server
 
 STEP_SECONDS = 10.0
+# Until the server asks for the letter, and once more until it has answered.
 MOST_SECONDS = 25.0
 
 
@@ -32,7 +33,7 @@ async def send_trial(hub: Hub, now: datetime, to_address: str, shop_name: str) -
         f"A trial from {shop_name}",
         f"This is a trial mail from {shop_name}. Whoever can read it can be written to.\n",
     )  # fmt: skip
-    trying = Sending(mail_server(hub, settings), letter, STEP_SECONDS, MOST_SECONDS)
+    trying = Sending(mail_server(hub, settings), letter, STEP_SECONDS, MOST_SECONDS, MOST_SECONDS)
     return await asyncio.to_thread(trying.run)
 
 

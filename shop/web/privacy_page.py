@@ -16,6 +16,8 @@ PAGES = {
     "messages": "/messages", "photos": "/photos", "intakes": "/intake", "returns": "/came-back",
     "status_links": "",
 }  # fmt: skip
+# What only a program can make anything of.
+FOR_PROGRAMS = frozenset({"id", "version", "year", "running", "key", "claimed_until", "next_try_at", "tries"})
 
 
 def privacy_context(session: Session, customer_id: int) -> dict[str, Any]:
@@ -75,8 +77,12 @@ def readable(session: Session, customer_id: int) -> list[dict[str, Any]]:
 
 
 def _pairs(row: Row) -> list[tuple[str, str]]:
-    """The fields of a record that say anything."""
-    return [(name.replace("_", " "), _words(value)) for name, value in row.items() if value not in (None, "")]
+    """The fields of a record that say anything to people; the JSON document has all of them."""
+    return [
+        (name.replace("_", " "), _words(value))
+        for name, value in row.items()
+        if value not in (None, "") and name not in FOR_PROGRAMS and not name.endswith("_id")
+    ]
 
 
 def _words(value: Any) -> str:

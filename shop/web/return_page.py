@@ -18,7 +18,7 @@ from shop.web.templating import Frame
 from shop.web.wording import day
 
 HEAD = ("Rod", "Came back", "Cause", "Step", "Lot", "Person", "Warranty", "Cost", "Repair")
-COUNT_HEAD = ("", "Came back", "Under warranty", "Cost")
+COUNT_HEAD = ("What", "Came back", "Under warranty", "Cost")
 OF_LOT_HEAD = ("Rod", "Came back", "Cause", "Step")
 CSV_HEAD = (
     "no", "build", "title", "returned_on", "cause", "step", "adhesive", "lot", "person", "under_warranty",

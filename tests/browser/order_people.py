@@ -16,6 +16,8 @@ from tests.mail_server import Arrived, PostOffice
 HEIGHT_PX = {360: 780, 768: 1024, 1280: 800}
 SIDEWAYS = "document.documentElement.scrollWidth - window.innerWidth"
 MOST_TABS = 150
+# Only ever waited out where something does not come at all.
+PATIENCE_MS = 20_000
 BEARER = {"Authorization": f"Bearer {KEY}"}
 CUSTOMER, HER_MAIL = "Wanda Rusk", "wanda@example.org"
 TITLE = "7 ft spinning, for the river pike"
@@ -32,7 +34,7 @@ class Seat:
             base_url=shop.address, java_script_enabled=scripts, reduced_motion="reduce",
             viewport={"width": width_px, "height": HEIGHT_PX[width_px]},
         )  # fmt: skip
-        context.set_default_timeout(5_000)
+        context.set_default_timeout(PATIENCE_MS)
         self.page = page = context.new_page()
         page.on("pageerror", lambda error: self.complaints.append(str(error)))
         page.on("request", lambda asked: self._inside(asked.url, shop.address))
@@ -67,7 +69,7 @@ class Seat:
     def _then(self, then: str) -> str:
         self.page.wait_for_load_state()
         if then:
-            expect(self.page.locator("body")).to_contain_text(then)
+            expect(self.page.locator("body")).to_contain_text(then, timeout=PATIENCE_MS)
         return self.looked_at()
 
     def fill(self, **typed: str) -> None:
@@ -146,7 +148,7 @@ class Order:
 
     def mails(self, about: str, many: int = 1) -> list[Arrived]:
         """The mails that have come whose subject begins so; waits until there are so many."""
-        until = time.monotonic() + 10
+        until = time.monotonic() + PATIENCE_MS / 1000
         while time.monotonic() < until:
             subjects = [(mail, str(mail.message["Subject"])) for mail in self.office.arrived]
             found = [mail for mail, subject in subjects if subject.startswith(about)]

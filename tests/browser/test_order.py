@@ -16,7 +16,18 @@ from playwright.sync_api import Browser, expect
 from shop.rules.mails import day_words
 from shop.web import sending
 from tests.api.filled import BOND, FINISH
-from tests.browser.order_people import CUSTOMER, GARNET, HER_MAIL, MOSS, NAVY, TITLE, Order, Seat, link_in
+from tests.browser.order_people import (
+    CUSTOMER,
+    GARNET,
+    HER_MAIL,
+    MOSS,
+    NAVY,
+    PATIENCE_MS,
+    TITLE,
+    Order,
+    Seat,
+    link_in,
+)
 from tests.browser.order_shop import BUILDER, OWNER, ROD, Shop, fill_the_shop
 from tests.browser.order_told import AGAIN, a_stranger_sees_only_their_own, the_record_tells_it
 from tests.browser.order_ways import CARE, mail_is_switched_on, terms_and_a_tax_are_said
@@ -138,13 +149,13 @@ def the_deposit_comes_in(order: Order) -> None:
     keys.type("bank")
     keys.press("Tab")
     keys.press("Enter")
-    expect(page.locator(".form-errors")).to_be_visible()
+    expect(page.locator(".form-errors")).to_be_visible(timeout=PATIENCE_MS)
     assert desk.field("Amount").input_value() == "1.388,67"
     desk.tab_to(desk.field("Amount"))
     keys.press("Control+A")
     keys.type("388,67")
     keys.press("Enter")
-    expect(page.locator("body")).to_contain_text("The payment is written down.")
+    expect(page.locator("body")).to_contain_text("The payment is written down.", timeout=PATIENCE_MS)
     assert "The deposit" not in order.bench.open(order.rod)
 
 
@@ -161,7 +172,7 @@ def the_parts_come_in(order: Order) -> None:
     bench.choose("Thread", "Thread A")
     bench.press("Put on the list", then="Named.")
     bench.press("Set aside all that is there", then="Set aside:")
-    assert "1 × Casting seat is not set aside for this rod; none on the shelf" in bench.open(order.rod)
+    assert "1 × Casting seat is not set aside for this rod; none free on the shelf" in bench.open(order.rod)
     desk.open("/shelf/deliveries")
     desk.follow("Take a delivery in")
     desk.choose("From", "Tern Hollow Supply")

@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 from sqlalchemy.orm import Session
 
+from shop.commands.publishing import publish
 from shop.outside.publishing import MARK, alone
 from shop.queries.builds import build_record
 from shop.queries.mail_settings import mail_settings_record
@@ -119,7 +120,8 @@ def test_a_photo_taken_away_while_it_is_published_is_left_out(
 
     # Its page has been put together by the time that the first file is written.
     monkeypatch.setattr(Path, "replace", take_away)
-    site.publish()
+    monkeypatch.setenv("TACKFREE_DATA", str(site.data))
+    publish(site.folder)
     assert "/photos/" not in site.page(NUMBER)
     assert not list(site.folder.rglob("*.jpg"))
 

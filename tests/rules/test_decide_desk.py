@@ -35,16 +35,16 @@ def part(**other: Any) -> PartFact:
         ((), (GUIDES, SEAT), []),
         # What nobody counts holds nothing.
         ((), (part(on_shelf=None),), []),
-        ((), (part(on_shelf=9),), ["4 × Ring guide 8 mm are not set aside for this rod; 9 on the shelf"]),
+        ((), (part(on_shelf=9),), ["4 × Ring guide 8 mm are not set aside for this rod; 9 free on the shelf"]),
         (
             (),
             (part(set_aside=3, on_shelf=1),),
-            ["1 of 4 × Ring guide 8 mm is not set aside for this rod; 1 on"],
+            ["1 of 4 × Ring guide 8 mm is not set aside for this rod; 1 free on"],
         ),
         (
             (),
             (part(set_aside=1, used=2),),
-            ["1 of 4 × Ring guide 8 mm is not set aside for this rod; none on"],
+            ["1 of 4 × Ring guide 8 mm is not set aside for this rod; none free on"],
         ),
         ((), (part(used=4),), []),
         # A stage that names what it uses looks at that alone.

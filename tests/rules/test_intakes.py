@@ -15,6 +15,7 @@ from shop.rules.intakes import (
     faults_of_intake,
     guides_among,
     items_for,
+    rest_sound,
     said_of_conditions,
     sides_lacking,
     with_guides,
@@ -39,6 +40,14 @@ def test_other_rows_for_guides_keep_what_was_said_of_those_that_stay() -> None:
     assert guides_among(more) == 3
     assert Condition("guide 1 ring", "cracked", "grooved") in more
     assert len(with_guides(more, 0)) == len(items_for(0))
+
+
+def test_the_rest_is_sound_and_what_was_seen_stays() -> None:
+    seen = Condition("blank", "cracked", "at the third guide")
+    assert rest_sound((seen, Condition("finish", note="dull"))) == (
+        seen,
+        Condition("finish", "sound", "dull"),
+    )
 
 
 def test_a_list_is_kept_and_read_back() -> None:

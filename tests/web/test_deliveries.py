@@ -1,6 +1,7 @@
 """The shelf's pages of deliveries: taken in, looked at in time, sent back in part."""
 
 from collections.abc import Callable
+from datetime import date
 
 import pytest
 from fastapi.testclient import TestClient
@@ -9,10 +10,11 @@ from shop.queries.deliveries import delivery_view, lines_of_deliveries
 from shop.queries.lots import lots_on_file
 from shop.queries.stocks import stock_view
 from shop.rules.people import Role
+from shop.services.builds import change_build
 from shop.web.deps import Hub
 from tests.conftest import Hands
-from tests.lot_shop import TODAY
-from tests.stock_shop import KITS, RINGS, SEATS, fill_with_stock
+from tests.lot_shop import TODAY, bench_at
+from tests.stock_shop import KITS, RINGS, ROD, SEATS, SECOND, fill_with_stock
 from tests.web.bench_shop import HTMX
 from tests.web.forms_read import form_on
 from tests.web.test_stocks import beside
@@ -157,6 +159,25 @@ def test_what_came_second_or_is_not_there_is_refused(owner: TestClient, hub: Hub
     with hub.database.reading() as session:
         assert delivery_view(session, 1).note == "Two boxes."
         assert [line.returned for line in lines_of_deliveries(session, [1])[1]] == [0, 0]
+
+
+def test_the_desk_says_what_is_due_on_the_shelf(owner: TestClient, hub: Hub, hands: Hands) -> None:
+    assert "to be looked at" not in owner.get("/desk").text
+    owner.post(NEW, data=SAID | {"inspect_by": "2026-03-06"})
+    assert "to be looked at" not in owner.get("/desk").text, "four days are time enough"
+    hands.forward(days=1)
+    said = "Delivery 1 from Tern Hollow Supply is to be looked at by Fri 6 Mar, 3 days left."
+    page = owner.get("/desk").text
+    assert f'{said} <a href="{ONE}">' in page
+    assert "to be ordered" not in page
+    owner.post(f"{ONE}/inspect", data={"note": ""})
+    with hub.database.writing(hands.wall_at) as session:
+        # Ten days for the seats to come and fourteen to make the rod.
+        for number in (ROD, SECOND):
+            change_build(session, number, bench_at(session, hands.wall_at), promised_on=date(2026, 3, 27))
+    page = owner.get("/desk").text
+    assert "to be looked at" not in page
+    assert "1 item is to be ordered today at the latest for a rod to keep its day." in page
 
 
 def test_who_may_not_change_the_shelf_sees_no_money_and_no_forms(

@@ -93,7 +93,11 @@ def test_every_route_has_a_door_or_is_public(house: House) -> None:
 
 def test_no_number_behind_an_address_is_too_large_for_the_database(house: House) -> None:
     asked = [
-        (route.path, field.name, [item.le for item in field.field_info.metadata if isinstance(item, Le)])
+        (
+            route.path,
+            field.name,
+            [int(f"{item.le}") for item in field.field_info.metadata if isinstance(item, Le)],
+        )
         for route in iter_route_contexts(house.app.routes)
         for field in getattr(getattr(route, "dependant", None), "query_params", ())
         if field.field_info.annotation is int

@@ -138,6 +138,8 @@ def test_more_guides_get_more_rows_and_what_was_typed_stays(taken: TestClient) -
     assert "guide 3 wrap" in shown.text
     assert shown.text.count('value="as seen"') == 13
     assert shown.text.count('value="cracked" selected') == 13
+    rest = taken.post(f"{HERE}/intake", data=listed("not looked at", what="sound"))
+    assert rest.text.count('value="sound" selected') == 13
     assert taken.post(f"{HERE}/intake", data=listed(guides=3)).status_code == 303
 
 

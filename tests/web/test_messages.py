@@ -133,6 +133,21 @@ def test_a_second_tap_writes_nothing_more(link: Link, hub: Hub, hands: Hands) ->
     assert texts(hub) == ["Hello", "Hello"]
 
 
+def test_a_second_tap_of_the_shop_writes_nothing_more(
+    link: Link, hub: Hub, hands: Hands, signed_in: SignIn
+) -> None:
+    owner = signed_in(Role.OWNER)
+    for _ in range(2):
+        assert owner.post(f"{ROD}/messages", data={"text": "It is on."}).status_code == 303
+    assert texts(hub) == ["It is on."]
+    link.write("Thank you.")
+    owner.post(f"{ROD}/messages", data={"text": "It is on."})
+    assert texts(hub) == ["It is on.", "Thank you.", "It is on."]
+    hands.forward(minutes=11)
+    owner.post(f"{ROD}/messages", data={"text": "It is on."})
+    assert len(texts(hub)) == 4
+
+
 def test_a_link_that_is_none_takes_nothing_and_says_the_same(link: Link, hub: Hub, signed_in: SignIn) -> None:
     gone = link.client.get("/rod/unknown")
     desk = signed_in(Role.OWNER)

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 import pytest
 from fastapi.testclient import TestClient
 
+from shop.queries.builds import build_view
 from shop.rules.people import Role
 from shop.rules.sequences import Sequence, Stage
 from shop.services.builds import take_on_build
@@ -57,6 +58,18 @@ def test_a_link_is_given_shown_again_replaced_and_ended(desk: TestClient, header
     assert len({answer.content for answer in answers}) == 1
     assert len({str(sorted(answer.headers.items())) for answer in answers}) == 1
     assert answers[0].headers["cache-control"] == "no-store, private"
+
+
+def test_a_rod_that_becomes_anothers_is_not_shown_to_whoever_had_its_link(desk: TestClient, hub: Hub) -> None:
+    desk.post(f"{ROD}/status-link")
+    address = f"/rod/{link_of(desk)}"
+    with hub.database.reading() as session:
+        build = build_view(session, ROD.rpartition("/")[2])
+    plan = {"title": "7 ft casting for pike", "customer_id": str(build.customer_id)}
+    for customer, status in ((build.customer_id, 200), (build.customer_id + 1, 404)):
+        changed = {**plan, "customer_id": str(customer)}
+        assert desk.post(f"{ROD}/edit", data=changed).status_code == 303
+        assert desk.get(address).status_code == status
 
 
 def test_nothing_of_the_shop_is_seen_and_nothing_is_kept_by_others(desk: TestClient) -> None:

@@ -18,6 +18,7 @@ from shop.app import create_app, open_hub
 from shop.clock import Clock
 from shop.db.sessions import Database
 from shop.outside.folder import MAIL_PASSWORD, keep_mail_password, read_mail_password
+from shop.outside.mail import ANSWER_SECONDS, MOST_SECONDS
 from shop.queries.mails import MailView, mail_view
 from shop.rules.mail_words import Words
 from shop.rules.mails import CARE_AFTER, MailKind, MailState
@@ -27,7 +28,7 @@ from shop.services.outbox import CLAIM, claim_mail
 from shop.services.status_links import give_link
 from shop.web import sending as sending_module
 from shop.web.deps import Hub
-from shop.web.sending import Post, Step, sending
+from shop.web.sending import REST_SECONDS, Post, Step, sending
 from tests.conftest import Hands, quick_settings
 from tests.mail_server import PASSWORD, USER, PostOffice, hangs_up, misbehaving, post_office, says_nothing
 from tests.mail_shop import (
@@ -183,6 +184,11 @@ def test_a_mail_outlives_the_process_that_had_it(tmp_path: Path, hands: Hands) -
         hands.forward(seconds=CLAIM.total_seconds())
         assert steps(second) == [Step.SENT, Step.NOTHING]
     assert ids(office) == [claim.message_id]
+
+
+def test_a_claim_outlives_the_longest_try() -> None:
+    longest = MOST_SECONDS + ANSWER_SECONDS
+    assert timedelta(seconds=longest + REST_SECONDS) < CLAIM
 
 
 def test_two_processes_send_no_mail_twice(tmp_path: Path, hands: Hands) -> None:

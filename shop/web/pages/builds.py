@@ -102,7 +102,8 @@ def save_build(actor: AtDesk, page: Page, session: Writing, now: Now, number: st
             plan = {name: said for name, said in plan.items() if name not in OF_THE_SPEC}
         signer = Signer(now, actor)
         change_build(session, number, signer, promise_reason=reason, change_by=change_by, **plan)
-    return page.go(f"/builds/{number}", f"The plan is saved.{_past_promise(plan['promised_on'], now, page)}")
+    beside = _past_promise(plan["promised_on"], now, page) + _ended_link(plan["customer_id"], build)
+    return page.go(f"/builds/{number}", f"The plan is saved.{beside}")
 
 
 def _plan(session: Session, posted: Posted, fields: Fields) -> dict[str, Any]:
@@ -138,6 +139,13 @@ def _past_promise(promised_on: date | None, now: datetime, page: Frame) -> str:
     if promised_on is None or promised_on >= now.astimezone(page.zone).date():
         return ""
     return " The promised day is over already."
+
+
+def _ended_link(customer_id: int, before: BuildView) -> str:
+    """A further sentence where the rod is another customer's now."""
+    if customer_id == before.customer_id:
+        return ""
+    return " It is another customer's now, so a status link that was given before is ended."
 
 
 @router.post("/builds/{number}/status-link")

@@ -8,9 +8,12 @@ from starlette.responses import Response
 
 from shop.queries.builds import BuildView, finished_builds, open_builds
 from shop.queries.customers import customers_by_name
+from shop.queries.deliveries import waiting_deliveries
 from shop.queries.promises import moved_promises
+from shop.queries.purchases import purchases
 from shop.rules.people import Actor, Right
 from shop.web.benches import TheBench
+from shop.web.delivery_page import due_notes
 from shop.web.deps import Asked, Reading
 from shop.web.doors import Looking
 from shop.web.rods import promised_words
@@ -51,7 +54,10 @@ def show_open_builds(actor: Looking, page: Page, session: Reading, bench: TheBen
         for build in open_builds(session)
     ]  # fmt: skip
     head = ["Build", "Customer", "Kind", "Stage", "Promise"]
-    return page.show(TEMPLATE, here="desk", tab="open", head=head, rows=rows, older=None, **_rights(actor))
+    due = due_notes(waiting_deliveries(session, today), purchases(session, today), today)
+    return page.show(
+        TEMPLATE, here="desk", tab="open", head=head, rows=rows, older=None, due=due, **_rights(actor)
+    )
 
 
 @router.get("/desk/finished")
@@ -70,7 +76,7 @@ def show_finished_builds(
     older = found[MOST - 1].id if len(found) > MOST else None
     head = ["Build", "Customer", "Kind", "Stage", "Finished"]
     return page.show(
-        TEMPLATE, here="desk", tab="finished", head=head, rows=rows, older=older, **_rights(actor)
+        TEMPLATE, here="desk", tab="finished", head=head, rows=rows, older=older, due=(), **_rights(actor)
     )
 
 
@@ -87,5 +93,5 @@ def show_customers(actor: Looking, page: Page, session: Reading) -> Response:
     ]  # fmt: skip
     head = ["Customer", "E-mail", "Telephone"]
     return page.show(
-        TEMPLATE, here="desk", tab="customers", head=head, rows=rows, older=None, **_rights(actor)
+        TEMPLATE, here="desk", tab="customers", head=head, rows=rows, older=None, due=(), **_rights(actor)
     )

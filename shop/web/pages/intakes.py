@@ -20,6 +20,7 @@ from shop.rules.intakes import (
     MOST_WORK,
     IntakeSaid,
     blank_list,
+    rest_sound,
     work_of,
 )
 from shop.rules.refusals import NotOnFile
@@ -142,12 +143,15 @@ def show_receipt(actor: AtDesk, page: Page, session: Reading, bench: TheBench, n
 def keep_intake(
     actor: AtDesk, page: Page, session: Writing, bench: TheBench, number: str, posted: Form
 ) -> Response:
-    """Write down how it came; or show what was typed again with as many rows as it has guides."""
+    """Write down how it came; or show it again with as many rows as guides, or with the rest sound."""
     with _answering(page, session, bench, number, posted):
         fields = Fields(posted)
         said = intake_of(posted, fields)
         version = fields.whole("version", "The version", 0, MOST_VERSION)
-        if posted.get("what") == "rows" and said is not None and not fields.errors:
+        if posted.get("what") in ("rows", "sound") and said is not None and not fields.errors:
+            said = (
+                replace(said, conditions=rest_sound(said.conditions)) if posted["what"] == "sound" else said
+            )
             return page.show(ONE, form=FormView(posted), **_with_rows(page, session, bench, number, said))
         fields.done()
         assert said is not None
