@@ -31,12 +31,12 @@ _VULGAR = {
     "⅞": "7/8",
 }  # fmt: skip
 # Feet followed by inches, or not: `6' 6 1/2"`, `6 ft 6`, `9'`.
-_FEET = re.compile(r"(?P<feet>\d+)\s*(?:'|′|’|(?:ft|foot|feet)\b\.?)\s*-?\s*(?=\d|$)")
+_FEET = re.compile(r"(?P<feet>[0-9]+)\s*(?:'|′|’|(?:ft|foot|feet)\b\.?)\s*-?\s*(?=[0-9]|$)")
 _UNIT = re.compile(r"\s*(?P<unit>[a-zA-Z]+|[\"″”'′’])\.?$")
 _NUMBER = re.compile(
-    r"(?:(?P<whole>\d+)(?:\s+|-))?(?P<num>\d+)\s*/\s*(?P<den>\d+)|(?P<decimal>\d+(?:[.,]\d*)?|[.,]\d+)"
+    r"(?:(?P<whole>[0-9]+)(?:\s+|-))?(?P<num>[0-9]+)\s*/\s*(?P<den>[0-9]+)|(?P<decimal>[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)"
 )
-_TWO_MEANINGS = re.compile(r"[1-9]\d{0,2},\d{3}")
+_TWO_MEANINGS = re.compile(r"[1-9][0-9]{0,2},[0-9]{3}")
 
 
 class LengthError(ValueError):

@@ -56,7 +56,9 @@ _UNITS: dict[str, tuple[Dimension, Fraction]] = {
     **dict.fromkeys(("°c", "c", "°f", "f"), (Dimension.TEMPERATURE, Fraction(1000))),
     "": (Dimension.COUNT, Fraction(MILLION)),
 }
-_TEXT = re.compile(r"(?P<sign>[-−+]?)(?P<number>\d+(?:[.,]\d+)?|\.\d+)\s*(?P<unit>°\s*[cCfF]|°|[a-zA-Z]*)\.?")
+_TEXT = re.compile(
+    r"(?P<sign>[-−+]?)(?P<number>[0-9]+(?:[.,][0-9]+)?|\.[0-9]+)\s*(?P<unit>°\s*[cCfF]|°|[a-zA-Z]*)\.?"
+)
 
 
 def parse_quantity(text: str, dimension: Dimension | None = None) -> Quantity:

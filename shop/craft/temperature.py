@@ -8,11 +8,12 @@ from math import isfinite
 from typing import Literal
 
 ZERO_CELSIUS_K = 273.15
-COLDEST_SHOP_C = -60.0
-WARMEST_SHOP_C = 120.0
+# What a thermometer can read in a shop, wherever the figure is typed, posted or logged; from memory.
+COLDEST_SHOP_C = -40.0
+WARMEST_SHOP_C = 80.0
 
 _TEXT = re.compile(
-    r"(?P<number>[-−+]?\d+(?:[.,]\d+)?)\s*(?:°|deg(?:rees)?\b)?\s*"
+    r"(?P<number>[-−+]?[0-9]+(?:[.,][0-9]+)?)\s*(?:°|deg(?:rees)?\b)?\s*"
     r"(?P<unit>c(?:elsius)?|f(?:ahrenheit)?|k(?:elvin)?)?",
     re.IGNORECASE,
 )

@@ -49,8 +49,11 @@ class Database:
         self.url = make_url(url)
         self.embedded = self.url.get_backend_name() == "sqlite"
         self.engine = _embedded_engine(url) if self.embedded else create_engine(url)
-        # Readers must not queue behind a writer, so they do not ask for SQLite's write lock.
-        self._reading_engine = self.engine.execution_options(begin="DEFERRED")
+        # Readers must not queue behind a writer, so they do not ask for SQLite's write lock. PostgreSQL would
+        # show each statement another moment: a page of several, or an export, would not fit together.
+        self._reading_engine = self.engine.execution_options(
+            **{"begin": "DEFERRED"} if self.embedded else {"isolation_level": "REPEATABLE READ"}
+        )
         self._watch: Any = None
 
     @contextmanager

@@ -9,11 +9,14 @@ from sqlalchemy.orm import Session
 
 from shop.db.builds import Build
 from shop.db.cures import Cure
+from shop.db.lots import Lot
 from shop.db.mixes import Mix, PuddleCheck, Suspicion
 from shop.queries.cure_clock import Clocks, Warmth, instant_of
 from shop.queries.cures import FIGURES, sheet_of
+from shop.queries.lots import lot_fact
 from shop.rules.adhesives import mark_of
 from shop.rules.facts import Suspect
+from shop.rules.lots import warning_of_mix
 from shop.rules.refusals import NotOnFile
 
 # An older cup is not looked at: none stays usable for so long, however cold. Common practice, no source.
@@ -90,6 +93,9 @@ _ROOT_OF = select(Mix.root_id).where(Mix.id == bindparam("entry_id")).scalar_sub
 _ONE = _VIEW.where(Mix.root_id == _ROOT_OF)
 _PAGE = _VIEW.where(Mix.root_id > bindparam("after")).order_by(Mix.root_id).limit(bindparam("most"))
 _SINCE = _VIEW.where(Mix.mixed_at > bindparam("since")).order_by(Mix.mixed_at.desc())
+_QUARANTINED = select(Lot.id).where(
+    Lot.id.in_(bindparam("lot_ids", expanding=True)), Lot.quarantined_reason != ""
+)
 _DOUBTED = select(Suspicion.mix_id).where(Suspicion.verdict.is_(None))
 _ONE_DOUBTED = _DOUBTED.limit(1)
 _VERDICTS = (
@@ -145,6 +151,24 @@ def _view(row: Row[*tuple[Any, ...]], clocks: Clocks) -> MixView:
         suspect or "", entry_id if entry_id != root_id else 0, recheck_at, mark_of(state),
         *said,
     )  # fmt: skip
+
+
+def warnings_of_mixes(session: Session, mixes: Iterable[MixView]) -> dict[int, list[str]]:
+    """What is to be known before anything is closed with mixes, by id; those of which nothing is are left out.
+
+    One statement, and one for each lot that is quarantined, which are few.
+    """
+    from_lots = {mix.id: [id_ for id_ in (mix.lot_a_id, mix.lot_b_id) if id_ is not None] for mix in mixes}
+    named = {lot_id for lot_ids in from_lots.values() for lot_id in lot_ids}
+    if not named:
+        return {}
+    shut = session.scalars(_QUARANTINED, {"lot_ids": sorted(named)}).all()
+    says = {lot_id: warning_of_mix(lot_fact(session, lot_id)) for lot_id in shut}
+    found = {
+        mix_id: [says[lot_id] for lot_id in dict.fromkeys(lot_ids) if lot_id in says]
+        for mix_id, lot_ids in from_lots.items()
+    }
+    return {mix_id: warnings for mix_id, warnings in found.items() if warnings}
 
 
 def suspects(session: Session) -> dict[int, list[Suspect]]:

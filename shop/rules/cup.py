@@ -13,15 +13,17 @@ from datetime import date, datetime, timedelta, tzinfo
 from shop.craft.cure import Sheet
 from shop.craft.finish import MOST_SHARE_PERCENT
 from shop.craft.mix import LEAST_PART_ML, MixAmounts, least_mix_ml, mix_amounts
+from shop.craft.temperature import COLDEST_SHOP_C, WARMEST_SHOP_C
 from shop.rules.holds import ClearedBy, ShutHold
 from shop.rules.hours import Hours, is_open, last_open
 from shop.rules.lots import LotFact, LotLeft, fault_of_lot, shortage_of_lot
 from shop.rules.sequences import HoldKind
-from shop.rules.zones import COLDEST_C, WARMEST_C
 
 MOST_SERVED = 60
-MOST_VOLUME_ML = 2000.0
-MOST_MINUTES = 24 * 60.0
+# A drop or two: nobody mixes less. A part is written down to a thousandth of a millilitre. From memory.
+LEAST_VOLUME_ML, MOST_VOLUME_ML = 0.1, 2000.0
+LEAST_AMOUNT_ML = 0.001
+LEAST_MINUTES, MOST_MINUTES = 0.1, 24 * 60.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,12 +170,12 @@ def faults_of_plan(plan: CupPlan) -> dict[str, str]:
     faults = {}
     if len(plan.servings) > MOST_SERVED:
         faults["serves"] = f"One cup serves at most {MOST_SERVED} places."
-    if plan.volume_ml is not None and not 0 < plan.volume_ml <= MOST_VOLUME_ML:
-        faults["volume_ml"] = f"A cup holds more than 0 and at most {MOST_VOLUME_ML:g} mL."
-    if plan.minutes is not None and not 0 < plan.minutes <= MOST_MINUTES:
-        faults["minutes"] = f"The minutes planned must be more than 0 and at most {MOST_MINUTES:g}."
-    if plan.parts_c is not None and not COLDEST_C <= plan.parts_c <= WARMEST_C:
-        faults["parts_c"] = f"The parts are between {COLDEST_C:g} and {WARMEST_C:g} °C warm."
+    if plan.volume_ml is not None and not LEAST_VOLUME_ML <= plan.volume_ml <= MOST_VOLUME_ML:
+        faults["volume_ml"] = f"A cup holds {LEAST_VOLUME_ML:g} to {MOST_VOLUME_ML:g} mL."
+    if plan.minutes is not None and not LEAST_MINUTES <= plan.minutes <= MOST_MINUTES:
+        faults["minutes"] = f"The minutes planned lie between {LEAST_MINUTES:g} and {MOST_MINUTES:g}."
+    if plan.parts_c is not None and not COLDEST_SHOP_C <= plan.parts_c <= WARMEST_SHOP_C:
+        faults["parts_c"] = f"The parts are between {COLDEST_SHOP_C:g} and {WARMEST_SHOP_C:g} °C warm."
     return faults
 
 

@@ -61,7 +61,7 @@ def waiting_for(enquiry: Enquiry) -> Waiting:
     said = enquiry.approval or NOTHING_SAID
     if said.revision == 0 and said.quoted is None:
         return Waiting(Waits.SPEC, "A spec: nothing is written down yet.")
-    if said.agreed is not None and said.agreed >= said.revision:
+    if is_agreed(said):
         return _agreed(enquiry.money)
     if said.quoted is not None and said.quoted >= said.revision:
         if enquiry.offer in _ENDED:
@@ -72,6 +72,18 @@ def waiting_for(enquiry: Enquiry) -> Waiting:
     if said.quoted is not None:
         return Waiting(Waits.QUOTE, f"A new quote: the last one is for revision {said.quoted}.")
     return Waiting(Waits.QUOTE, "A quote.")
+
+
+def is_agreed(said: ApprovalFact | None) -> bool:
+    """Whether the customer has said yes to what is on file now; then only the taking on is left."""
+    return said is not None and said.agreed is not None and said.agreed >= said.revision
+
+
+def says_of_order(said: ApprovalFact | None) -> str:
+    """How far an open enquiry is from being an order, for whoever looks at it in the shop."""
+    if is_agreed(said):
+        return "the customer said yes, and it waits to be taken on"
+    return "nobody has ordered it yet"
 
 
 def _agreed(money: MoneyFact | None) -> Waiting:

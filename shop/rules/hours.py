@@ -15,7 +15,7 @@ DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sun
 MOST_CLOSED_DAYS = 400
 # Nobody closes for longer than this, or nothing here could be said.
 _FAR = timedelta(days=400)
-_TIME = re.compile(r"([01]?\d|2[0-3])[:.]([0-5]\d)")
+_TIME = re.compile(r"([01]?[0-9]|2[0-3])[:.]([0-5][0-9])")
 
 Span = tuple[datetime, datetime]
 

@@ -13,8 +13,8 @@ from shop.craft.lengths import LengthError, Unit, parse_length
 from shop.rules.mail_addresses import fault_of_address
 from shop.rules.masses import MassError, mg_of_grams
 
-_MONEY = re.compile(r"(\d{1,8})(?:[.,](\d{1,2}))?")
-_NUMBER = re.compile(r"\d{1,9}(?:[.,]\d{1,9})?")
+_MONEY = re.compile(r"([0-9]{1,8})(?:[.,]([0-9]{1,2}))?")
+_NUMBER = re.compile(r"[0-9]{1,9}(?:[.,][0-9]{1,9})?")
 _YES, _NO = ("yes", "y", "true", "1", "x"), ("no", "n", "false", "0")
 
 # A cell and the unit that its heading names (empty for none).

@@ -33,7 +33,7 @@ TIME_HEADS = {
     "time", "timestamp", "time stamp", "datetime", "date time", "date and time", "at", "read at",
     "measured at", "logged at", "recorded at", "local time", "when",
 }  # fmt: skip
-_OFFSET = re.compile(r"\b(?:utc|gmt)\s*(?:([+-])(\d{1,2}):?(\d\d)?)?")
+_OFFSET = re.compile(r"\b(?:utc|gmt)\s*(?:([+-])([0-9]{1,2}):?([0-9]{2})?)?")
 
 Row = tuple[int, Sequence[str]]
 

@@ -111,6 +111,18 @@ def fault_of_lot(lot: LotFact, part: str, adhesive_id: int, on: date) -> str:
     return ""
 
 
+def warning_of_mix(lot: LotFact) -> str:
+    """What to know before anything is closed with a mix made from a lot; empty where nothing is wrong.
+
+    A quarantine that came while the cup was in hand stops nobody: what was closed is a fact, and whether the
+    mix is suspect is for people to say. But nobody must close the next place without knowing.
+    """
+    if not lot.quarantined_reason:
+        return ""
+    why = as_sentence(lot.quarantined_reason)
+    return f"{named(lot)}, which is in this cup, is quarantined: {why} Better mix again from another lot."
+
+
 def shortage_of_lot(lot: LotFact, left: LotLeft, takes_ml: float | None) -> str:
     """Why a lot may not last for a cup that takes so much of it; empty where it does by the record.
 

@@ -16,7 +16,7 @@ FIRST_YEAR, LAST_YEAR = 1970, 2200
 
 
 class SoldRod(NamedTuple):
-    """A rod that was finished on a day; `offer` is none where no quote was ever agreed for it."""
+    """A rod and the day it was first handed over; `offer` is none where no quote was ever agreed for it."""
 
     build: str
     title: str

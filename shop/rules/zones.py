@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 
+from shop.craft.temperature import TemperatureError, check_celsius
+
 MOST_NAME = 60
-COLDEST_C = -40.0
-WARMEST_C = 80.0
 # A thermometer's clock may run a little ahead of the server's.
 AHEAD = timedelta(seconds=60)
 OLDEST = timedelta(days=730)
@@ -59,9 +59,8 @@ def _span(span: timedelta) -> str:
 
 
 def _fault_of_celsius(celsius: float) -> str:
-    if COLDEST_C <= celsius <= WARMEST_C:  # NaN is not
-        return ""
-    return (
-        f"{celsius:g} °C is not the temperature of a shop; "
-        f"one lies between {COLDEST_C:g} and {WARMEST_C:g} °C."
-    )
+    try:
+        check_celsius(celsius)
+    except TemperatureError as fault:
+        return str(fault)
+    return ""

@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 from shop.db.mixes import Mix, Serving
 from shop.queries.lots import lot_fact
 from shop.queries.shop import shop_day
-from shop.rules.cup import MOST_MINUTES, MOST_VOLUME_ML
+from shop.rules.cup import LEAST_AMOUNT_ML, LEAST_MINUTES, MOST_MINUTES, MOST_VOLUME_ML
 from shop.rules.decide import ClearedBy, Decision, ShutHold
 from shop.rules.lots import fault_of_lot
 from shop.rules.people import Right
@@ -87,10 +87,10 @@ def faults_of_measured(
     """What of the amounts and minutes said of a cup cannot be, by field; what nobody said is none."""
     errors = {}
     for name, amount in (("amount_a_ml", amount_a_ml), ("amount_b_ml", amount_b_ml)):
-        if amount is not None and not 0 < amount <= MOST_VOLUME_ML:  # also refuses NaN
-            errors[name] = f"An amount lies above 0 and is at most {MOST_VOLUME_ML:g} mL."
-    if planned_minutes is not None and not 0 < planned_minutes <= MOST_MINUTES:
-        errors["planned_minutes"] = f"The minutes planned lie above 0 and are at most {MOST_MINUTES:g}."
+        if amount is not None and not LEAST_AMOUNT_ML <= amount <= MOST_VOLUME_ML:  # also refuses NaN
+            errors[name] = f"An amount lies between {LEAST_AMOUNT_ML:g} and {MOST_VOLUME_ML:g} mL."
+    if planned_minutes is not None and not LEAST_MINUTES <= planned_minutes <= MOST_MINUTES:
+        errors["planned_minutes"] = f"The minutes planned lie between {LEAST_MINUTES:g} and {MOST_MINUTES:g}."
     return errors
 
 

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import JSON, Boolean, Column, Date, Float, Integer, String, Table, delete, func, insert, text
+from sqlalchemy import JSON, Boolean, Column, Date, Float, Integer, String, Table, delete, func, insert, update
 from sqlalchemy.orm import Session
 
 from shop.db.types import UtcDateTime
@@ -43,9 +43,6 @@ def put_shop_on_record(
         raise Overtaken(
             f"This shop has records already ({', '.join(filled)}); an export goes into an empty one only."
         )
-    if session.get_bind().dialect.name == "sqlite":
-        # A row may point at a later one of its own table.
-        session.execute(text("PRAGMA defer_foreign_keys=ON"))
     for table in tables_out():
         if table.name in BEGUN:
             session.execute(delete(table))
@@ -74,6 +71,7 @@ def _insert_all(
     session: Session, secret: bytes, rows: Iterable[tuple[str, Row]], told: Callable[[], object]
 ) -> int:
     known = {table.name: table for table in tables_out()}
+    ahead: list[tuple[Table, int, Row]] = []
     many, batch, last = 0, list[Row](), None
     for name, row in rows:
         table = known.get(name)
@@ -83,12 +81,26 @@ def _insert_all(
             session.execute(insert(last), batch)  # type: ignore[arg-type]
             batch = []
         last = table
-        batch.append(_record(table, row) | _made_anew(table, secret))
+        record = _record(table, row) | _made_anew(table, secret)
+        if later := _later_of(table, record):
+            ahead.append((table, record["id"], later))
+        batch.append(record | dict.fromkeys(later))
         many += 1
         told()
     if last is not None and batch:
         session.execute(insert(last), batch)
+    for table, row_id, later in ahead:
+        session.execute(update(table).where(table.c.id == row_id).values(later))
     return many
+
+
+def _later_of(table: Table, record: Row) -> Row:
+    """The columns in which a row points at a later one of its own table, as a corrected mix does.
+
+    They are filled in once that one is there: an engine may judge every row as it comes.
+    """
+    own = (key.parent.name for key in table.foreign_keys if key.column.table is table)
+    return {name: record[name] for name in own if record[name] is not None and record[name] > record["id"]}
 
 
 def _record(table: Table, row: Row) -> Row:

@@ -22,7 +22,8 @@ from shop.web.wording import amount, day, when
 class PartLine(NamedTuple):
     """A part in the list: its state (`done`, `held`, `free`), what there is of it, what may be done.
 
-    `is_held_up` is whether it is one to be held against the rod by itself; `seen` goes back with its form.
+    `is_held_up` is whether it is one to be held against the rod by itself, before it is on; `seen` goes back
+    with its form.
     """
 
     id: int
@@ -36,6 +37,7 @@ class PartLine(NamedTuple):
     missing: int
     free: int
     set_aside: int
+    too_many: int
     used: int
     is_counted: bool
     is_held_up: bool
@@ -88,8 +90,8 @@ def part_line(part: BuildPartView, today: date, now: datetime, zone: ZoneInfo) -
         confirmed = f"Held against the rod {when(part.confirmed_at, now, zone)}, {part.confirmed_by}"
     return PartLine(
         part.id, part.name, part.group, state, word, _says(part, today), part.bin or "", confirmed,
-        part.missing, part.free or 0, part.set_aside, part.used, part.is_counted,
-        part.group in HELD_UP and part.needed > 0, part.seen,
+        part.missing, part.free or 0, part.set_aside, part.too_many, part.used, part.is_counted,
+        part.group in HELD_UP and part.used < part.needed, part.seen,
     )  # fmt: skip
 
 

@@ -20,7 +20,14 @@ from shop.queries.cup import (
 from shop.queries.lots import LotView, lots_of_adhesive
 from shop.queries.mixes import mixes_since
 from shop.rules.cautions import EPOXY
-from shop.rules.cup import MOST_MINUTES, MOST_VOLUME_ML, CupAmounts, CupHold
+from shop.rules.cup import (
+    LEAST_MINUTES,
+    LEAST_VOLUME_ML,
+    MOST_MINUTES,
+    MOST_VOLUME_ML,
+    CupAmounts,
+    CupHold,
+)
 from shop.rules.people import Right
 from shop.rules.sequences import HoldKind
 from shop.web.benches import BenchSide
@@ -65,8 +72,8 @@ def wish_of(posted: Posted) -> CupWish:
         _serves(posted),
         fields.whole("lot_a_id", "The lot of part A", 1, 2**31 - 1),
         fields.whole("lot_b_id", "The lot of part B", 1, 2**31 - 1),
-        fields.number("volume_ml", "The amount", 0.01, MOST_VOLUME_ML),
-        fields.number("minutes", "The minutes planned", 0.1, MOST_MINUTES),
+        fields.number("volume_ml", "The amount", LEAST_VOLUME_ML, MOST_VOLUME_ML),
+        fields.number("minutes", "The minutes planned", LEAST_MINUTES, MOST_MINUTES),
         fields.celsius("parts_c"),
     )
     fields.done()

@@ -166,7 +166,7 @@ class _Unreadable(ValueError):
 
 
 def _number(value: str, label: str, least: float, most: float) -> float:
-    if not re.fullmatch(r"[-+−]?\d+(?:[.,]\d*)?|[-+−]?[.,]\d+", value):
+    if not re.fullmatch(r"[-+−]?[0-9]+(?:[.,][0-9]*)?|[-+−]?[.,][0-9]+", value):
         raise _Unreadable(f"{label} must be a number; “{value}” is not one.")
     number = float(value.replace(",", ".").replace("−", "-"))
     if not least <= number <= most:
@@ -182,7 +182,7 @@ def _whole(value: str, label: str, least: int, most: int) -> int:
 
 
 def _cents(value: str, label: str) -> int:
-    found = re.fullmatch(r"(\d{1,8})(?:[.,](\d{1,2}))?", value)
+    found = re.fullmatch(r"([0-9]{1,8})(?:[.,]([0-9]{1,2}))?", value)
     if found is None:
         raise _Unreadable(f"{label} must be an amount such as 18.50; “{value}” is not one.")
     return int(found[1]) * 100 + int((found[2] or "0").ljust(2, "0"))

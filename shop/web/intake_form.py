@@ -28,8 +28,8 @@ from shop.services.repair_works import works_on_offer
 from shop.web.benches import BenchSide
 from shop.web.deps import Posted
 from shop.web.forms import Fields
+from shop.web.lot_page import on_paper
 from shop.web.templating import Frame
-from shop.web.wording import dated, day
 
 MOST_VERSION = 10**9
 
@@ -81,7 +81,6 @@ def list_rows(conditions: tuple[Condition, ...]) -> list[ListRow]:
 def intake_context(page: Frame, session: Session, bench: BenchSide, build: BuildView) -> dict[str, Any]:
     """Everything that `pages/intake.html` and `pages/receipt.html` need but the form."""
     view = intake_view(session, build.id)
-    today = bench.now.astimezone(page.zone).date()
     conditions = blank_list(FIRST_GUIDES) if view is None else view.conditions
     sequence = bench.hub.sequences.of_build(session, build.sequence_id).value
     lacking = sides_lacking(photo.side for photo in photos_of_build(session, build.id))
@@ -91,11 +90,11 @@ def intake_context(page: Frame, session: Session, bench: BenchSide, build: Build
         "rows": list_rows(conditions),
         "states": [(state, state) for state in STATES],
         "summary": said_of_conditions(conditions),
-        "brought": "" if view is None else day(view.brought_on, today),
-        "signed": "" if view is None or view.signed_at is None else dated(view.signed_at, page.zone),
+        "brought": "" if view is None else view.brought_on.isoformat(),
+        "signed": "" if view is None or view.signed_at is None else on_paper(view.signed_at, page.zone),
         "lacking": " and ".join(lacking),
         "work": work_of(sequence.name),
         "sequence_name": sequence.name,
         "works": works_on_offer(session),
-        "printed": dated(bench.now, page.zone),
+        "printed": on_paper(bench.now, page.zone),
     }

@@ -107,7 +107,16 @@ def lines_of_build(page: Frame, session: Session, build_id: int, now: datetime) 
 
 def settings_context(page: Frame, session: Session) -> dict[str, Any]:
     """What `pages/mail_settings.html` needs beside its form and what is said of the password."""
+    settings = read_mail_settings(session)
     return {
+        "version": settings.version,
+        "on_file": [
+            ("Mail to customers", "on" if settings.is_on else "off"),
+            ("Server", f"{settings.host or 'none'}, port {settings.port}, {settings.security}"),
+            ("User name", settings.user_name or "none"),
+            ("The shop’s address", settings.from_address or "none"),
+            ("The shop’s name as sender", settings.from_name or "none"),
+        ],
         "kinds": [
             (TITLES[item.kind], f"/ways/mail/kinds/{item.kind}", OCCASIONS[item.kind], item.is_on)
             for item in mail_templates(session)

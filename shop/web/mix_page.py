@@ -9,7 +9,7 @@ from shop.queries.adhesives import adhesives_by_name
 from shop.queries.builds import open_builds
 from shop.queries.cures import CureView, cures_of_mix
 from shop.queries.lots import lots_of_adhesive
-from shop.queries.mixes import MixView, mix_view
+from shop.queries.mixes import MixView, mix_view, warnings_of_mixes
 from shop.queries.puddles import open_puddles
 from shop.queries.servings import servings_of_mix
 from shop.rules.cautions import EPOXY
@@ -46,6 +46,7 @@ def mix_context(
         "mix": mix,
         "row": mix_row(mix, page, bench),
         "warns": warning_of_mix(mix.sheet_mark),
+        "warnings": warnings_of_mixes(session, [mix]).get(mix.id, []),
         "usable": mix.pot_life_ends_at > now,
         "cures": [_cure_row(cure, now, zone) for cure in cures],
         "builds": [(b.number, f"{b.number} {b.title}") for b in open_builds(session)],

@@ -14,6 +14,7 @@ from shop.queries.messages import messages_of_build
 from shop.queries.payments import owed_of_build
 from shop.queries.promises import PromiseView, promises_of_build
 from shop.queries.shop import ShopView
+from shop.rules.enquiries import is_agreed
 from shop.rules.last_changes import HARDENING, LastChange, last_changes
 from shop.rules.payments import Owed
 from shop.rules.sequences import HoldKind
@@ -115,6 +116,8 @@ def _now_words(row: BenchRow, now: datetime, zone: ZoneInfo) -> str:
     if decision.stage is None:
         return "Your rod is finished."
     if build.is_enquiry:
+        if is_agreed(row.facts.approval):
+            return "Your order is with the shop, which takes it on next."
         return "Your wishes are written down; nothing is ordered yet."
     never = any(hold.kind in HARDENING and hold.clears_at is None for hold in decision.holds)
     if never and any(cure.full_at is None for cure in row.cures):
@@ -183,7 +186,7 @@ def _until(change: LastChange, last: date | None, today: date, zone: ZoneInfo) -
 
 
 def _awaits_deposit(row: BenchRow) -> bool:
-    """Whether a stage to come waits for the deposit: a rework that is agreed later raises it on paper only."""
+    """Whether a stage to come waits for the deposit; a rework agreed later raises it on paper only."""
     to_come = (stage for stage in row.sequence.stages if stage.name not in row.facts.reached)
     return any(hold.kind is HoldKind.DEPOSIT for stage in to_come for hold in stage.holds)
 

@@ -17,6 +17,7 @@ from shop.queries.mixes import MixView, mixes_since
 from shop.rules.build_parts import LOOK_ALIKE_CHECK
 from shop.rules.cautions import cautions_for
 from shop.rules.decide import decide
+from shop.rules.enquiries import says_of_order
 from shop.rules.facts import Meant
 from shop.rules.measuring import meant_by, meant_words
 from shop.rules.orientation import ORIENTATION_CHECK, orientation_words, spine_rule
@@ -118,6 +119,7 @@ def _from_desk(page: Frame, session: Session, row: BenchRow, ticket: str, now: d
     """What the customer asked for, was given and was told, and what whoever looks may do."""
     return {
         **spec_on_bench(session, row, ticket),
+        "enquiry_says": says_of_order(row.facts.approval),
         "parts": parts_in_short(row.facts.parts),
         "status_url": status_address(page, session, row.build.id),
         "mails": lines_of_build(page, session, row.build.id, now),

@@ -202,6 +202,8 @@ def test_a_lot_that_does_not_last_is_a_warning_and_no_hold(desk: Program) -> Non
         ({"serves": serves("guide wraps", "26-003")}, 422, "serves"),
         ({"serves": serves("rear grip", "26-001") * 61}, 422, "serves"),
         ({"volume_ml": 0}, 422, "volume_ml"),
+        ({"volume_ml": 1e-300}, 422, "volume_ml"),
+        ({"minutes": 1e-300}, 422, "minutes"),
         ({"volume_ml": 2000.1}, 422, "volume_ml"),
         ({"volume_ml": "12"}, 422, "volume_ml"),
         ({"minutes": 1e300}, 422, "minutes"),

@@ -1,4 +1,4 @@
-"""Joints and coats of several cups, tacky coats, and coats laid after their stages, through the API's `/next`."""
+"""Joints and coats of several cups, tacky coats and coats laid after their stages, through `/next`."""
 
 from typing import Any
 
@@ -60,8 +60,8 @@ def test_the_window_of_a_coat_of_two_products_is_that_of_both(desk: Program, han
     ]
     hands.forward(hours=5, minutes=19)
     assert holds(desk, number) == [
-        ("recoat", "The recoat window of the Quick at the guide wraps has shut: wash, scuff and wipe it, then "
-         "tick “prep”.")
+        ("recoat", "The recoat window of the Quick at the guide wraps has shut: wash, scuff and wipe it, "
+         "then tick “prep”.")
     ]  # fmt: skip
 
 
@@ -93,7 +93,7 @@ def test_a_coat_laid_after_its_stages_keeps_the_rod_in_the_shop(desk: Program, h
     hands.forward(days=3)
     desk.glue(number, "guide wraps", 2)
     coming = desk.get(f"/builds/{number}/next")
-    assert (coming["stage"], coming["ready_at"]) == ("handed over", "2026-03-10T03:00:00Z")
+    assert (coming["stage"], coming["ready_at"]) == ("handed over", "2026-03-09T15:00:00Z")
     assert holds(desk, number) == [("full_cure", "The Stillwater at the guide wraps has not fully cured.")]
     desk.assert_refused(409, f"/builds/{number}/advance", to="handed over")
     hands.forward(hours=24)

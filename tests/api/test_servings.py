@@ -60,6 +60,8 @@ def test_a_lot_out_of_date_is_refused_until_an_owner_releases_it(desk: Program, 
     ("said", "status", "field"),
     [
         ({"amount_a_ml": 0}, 422, "amount_a_ml"),
+        ({"amount_b_ml": 1e-300}, 422, "amount_b_ml"),
+        ({"planned_minutes": 1e-300}, 422, "planned_minutes"),
         ({"amount_b_ml": 2001}, 422, "amount_b_ml"),
         ({"planned_minutes": -1}, 422, "planned_minutes"),
         ({"lot_a_id": 99}, 404, ""),

@@ -114,6 +114,7 @@ def a_quote_is_made_and_agreed(order: Order) -> None:
     again = phone.page.request.post(link, form={"answer": "yes", "name": "W. Rusk"})
     assert again.status == 200
     assert "the customer said yes" in desk.open(f"{order.rod}/quote")
+    assert "the customer said yes, and it waits to be taken on" in desk.follow("Back to the rod")
     assert order.notes("quote") == [
         "Quote 1, for revision 2 of the spec, was sent.",
         "Quote 1, for revision 2 of the spec, was answered with yes, over its link.",
@@ -124,6 +125,8 @@ def the_order_is_agreed_and_promised(order: Order) -> None:
     desk = order.desk
     desk.open(order.rod)
     desk.press("Give the customer a link", then="The link is ready")
+    desk.follow("What the customer sees", then="Your order is with the shop, which takes it on next.")
+    desk.follow("Back to the rod")
     desk.follow("Change the plan")
     desk.fill(Promised_for="2026-03-13")
     desk.press("Save", then="The plan is saved.")

@@ -35,8 +35,8 @@ def test_converts_as_the_outside_figures_say(case: dict[str, Any]) -> None:
         ("+4", 4),
         ("68 degrees Fahrenheit", 20),
         ("20 deg c", 20),
-        ("-60", -60),
-        ("120", 120),
+        ("-40", -40),
+        ("80", 80),
     ],
 )
 def test_reads_what_people_write(text: str, celsius: float) -> None:
@@ -44,14 +44,14 @@ def test_reads_what_people_write(text: str, celsius: float) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["", "warm", "20 R", "nan", "999", "-60.1", "120.1", "1e2", "20 elsius", "20 Kelsius"]
+    "text", ["", "warm", "20 R", "nan", "999", "-40.1", "80.1", "1e2", "20 elsius", "20 Kelsius", "٣", "٢٠ °C", "２０"]
 )
 def test_refuses_what_is_no_temperature_of_a_shop(text: str) -> None:
     with pytest.raises(TemperatureError):
         parse_temperature(text)
 
 
-@pytest.mark.parametrize("celsius", [float("nan"), float("inf"), 121.0, -61.0])
+@pytest.mark.parametrize("celsius", [float("nan"), float("inf"), 80.1, -40.1])
 def test_refuses_numbers_that_are_no_temperature_of_a_shop(celsius: float) -> None:
     with pytest.raises(TemperatureError):
         check_celsius(celsius)
@@ -63,5 +63,5 @@ def test_takes_the_unit_that_is_usual_here() -> None:
 
 
 def test_says_what_a_shop_s_temperature_may_be() -> None:
-    with pytest.raises(TemperatureError, match=r"^200 °C is not .* between -60 and 120 °C\.$"):
+    with pytest.raises(TemperatureError, match=r"^200 °C is not .* between -40 and 80 °C\.$"):
         parse_temperature("200")

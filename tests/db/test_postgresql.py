@@ -26,10 +26,13 @@ PAGES = (
     "/builds/26-007/quote", "/builds/26-007/payments", "/desk/money?from=2026-01-01&until=2026-12-31",
     "/ways/taxes", "/shelf/stock", "/shelf/stock/1", "/shelf/purchases", "/shelf/purchases.csv",
     "/shelf/deliveries", "/shelf/deliveries/1", "/shelf/suppliers", "/builds/26-016/parts",
+    "/desk/repairs", "/desk/returns", "/builds/26-020/intake", "/builds/26-020/receipt",
+    "/builds/26-002/as-built",
+    "/builds/26-002/came-back", "/desk/customers/1/privacy", "/desk/customers/1/privacy.json",
 )  # fmt: skip
 LISTS = (
     "customers", "blanks", "components", "adhesives", "zones", "sequences", "builds", "mixes", "sensors",
-    "suppliers", "stocks", "deliveries",
+    "suppliers", "stocks", "deliveries", "returns",
 )  # fmt: skip
 
 
@@ -58,6 +61,10 @@ def test_the_made_up_shop_works_as_it_does_on_sqlite(filled: Hub, hands: Hands) 
             assert listed.json()["items"], name
         bench = client.get("/api/v1/bench", headers=head).json()
         assert all(bench[part] for part in ("free", "curing", "held"))
+        saying = {"confirm": "Ilse Varrow", "reason": "the law asks for it", "photos": True}
+        erased = client.post("/api/v1/customers/1/erase", headers=head, json=saying)
+        assert (erased.status_code, erased.json()["name"]) == (200, "Customer erased")
+        assert "Ilse" not in client.get("/search?q=Varrow").text
 
 
 def test_a_stage_is_logged_once_however_often_it_is_sent(filled: Hub, hands: Hands) -> None:

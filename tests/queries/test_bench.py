@@ -80,7 +80,7 @@ def row_at(now: datetime, *cures: CureFact, **other: Any) -> BenchRow:
         ((coat(1),), after(7), after(20)),
         # The coat that counts is the last one that did not fail.
         ((failed(coat(1)), coat(2, closed_at=after(1))), after(8), after(21)),
-        # A second cup of the same coat, closed before the first had set: it shuts when the first of them does.
+        # A second cup of the same coat, closed before the first had set: the first to shut counts.
         ((coat(1), coat(2, closed_at=after(1))), after(8), after(20)),
         # The next coat is laid, though its stage is not logged yet: nothing waits in the window.
         ((coat(1), coat(2, closed_at=after(7))), after(8), None),

@@ -23,7 +23,7 @@ HISTORY = (
     "builds", "events", "cures", "cure_moves", "mixes", "readings", "customers", "puddle_checks",
     "suspicions", "sheet_changes", "specs", "promises", "messages", "quotes", "quote_answers",
     "payments", "photos", "mails",
-    "build_parts", "stock_moves",
+    "build_parts", "stock_moves", "intakes", "returns",
 )  # fmt: skip
 
 
@@ -71,6 +71,8 @@ def take_on(hub: Hub, hands: Hands, rods: int) -> None:
         "/desk/promises",
         "/desk/messages",
         "/desk/outbox",
+        "/desk/repairs",
+        "/desk/returns",
         "/shelf/stock",
         "/shelf/purchases",
         "/ways/zones/1",
@@ -106,6 +108,10 @@ def test_more_rods_ask_for_no_more_statements(bench: TestClient, hub: Hub, hands
         "/desk/promises",
         "/desk/messages",
         "/desk/outbox",
+        "/desk/repairs",
+        "/desk/returns",
+        "/builds/26-001/as-built",
+        "/builds/26-001/came-back",
         "/builds/26-001/parts",
         "/shelf/stock",
         "/shelf/purchases",

@@ -225,6 +225,10 @@ def test_a_shop_that_never_said_its_hours_is_judged_by_none() -> None:
     ("plan", "field"),
     [
         (replace(PLAN, volume_ml=0.0), "volume_ml"),
+        (replace(PLAN, volume_ml=1e-300), "volume_ml"),
+        (replace(PLAN, volume_ml=0.0999), "volume_ml"),
+        (replace(PLAN, minutes=1e-300), "minutes"),
+        (replace(PLAN, minutes=0.0999), "minutes"),
         (replace(PLAN, volume_ml=float("nan")), "volume_ml"),
         (replace(PLAN, minutes=1440.1), "minutes"),
         (replace(PLAN, parts_c=-40.1), "parts_c"),
@@ -235,3 +239,4 @@ def test_a_shop_that_never_said_its_hours_is_judged_by_none() -> None:
 def test_a_plan_that_cannot_be_says_which_figure(plan: CupPlan, field: str) -> None:
     assert list(faults_of_plan(plan)) == [field]
     assert faults_of_plan(PLAN) == {}
+    assert faults_of_plan(replace(PLAN, volume_ml=0.1, minutes=0.1)) == {}

@@ -35,7 +35,11 @@ def part(**other: Any) -> PartFact:
         ((), (GUIDES, SEAT), []),
         # What nobody counts holds nothing.
         ((), (part(on_shelf=None),), []),
-        ((), (part(on_shelf=9),), ["4 × Ring guide 8 mm are not set aside for this rod; 9 free on the shelf"]),
+        (
+            (),
+            (part(on_shelf=9),),
+            ["4 × Ring guide 8 mm are not set aside for this rod; 9 free on the shelf"],
+        ),
         (
             (),
             (part(set_aside=3, on_shelf=1),),

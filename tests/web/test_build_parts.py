@@ -1,6 +1,8 @@
 """The page of a build's parts, and the parts in short on the page of the rod."""
 
+import re
 from collections.abc import Callable
+from dataclasses import replace
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -13,12 +15,13 @@ from shop.rules.people import Role
 from shop.rules.sequences import Hold, HoldKind, Sequence, Stage
 from shop.services.builds import change_build, take_on_build
 from shop.services.events import Logged, advance
+from shop.services.make_ups import save_make_up
 from shop.services.sequences import add_sequence
 from shop.web.deps import Hub
 from tests.api.filled import CUSTOMER
 from tests.conftest import Hands
 from tests.lot_shop import bench_at
-from tests.make_up_shop import BLANK, SEAT
+from tests.make_up_shop import BLANK, SEAT, WHOLE
 from tests.stock_shop import ROD, SECOND, THREAD_A, fill_with_stock
 from tests.web.bench_shop import HTMX
 from tests.web.forms_read import form_on
@@ -81,6 +84,7 @@ def test_the_rod_says_in_short_how_it_stands_for_parts(helper: TestClient, hub: 
     assert "Every counted part is set aside or on the rod." in says()
     use_up(hub, hands, "agreed", "parts in hand", "fitted", "glued", "laid out")
     assert "All its parts are on the rod." in says()
+    assert "This is it" not in helper.get(PAGE).text, "what is on the rod is held against it no more"
     page = helper.get("/builds/26-001").text
     assert "None of its parts is counted." in page
 
@@ -189,6 +193,22 @@ def test_a_second_press_moves_nothing_more(helper: TestClient, hub: Hub) -> None
     assert 'name="seen" value="1-0"' in answer.text
     assert helper.post(f"{PAGE}/set-aside", data=typed | {"seen": "1-0"}).status_code == 303
     assert part(hub, "Ring guide 8").set_aside == 2
+
+
+def test_what_the_rod_takes_no_more_is_put_back_with_one_tap(
+    helper: TestClient, hub: Hub, hands: Hands
+) -> None:
+    helper.post(f"{PAGE}/set-aside")
+    with hub.database.writing(hands.wall_at) as session:
+        fewer = replace(WHOLE, guides=WHOLE.guides[:2])
+        save_make_up(session, ROD, bench_at(session, hands.wall_at), fewer, revision=1)
+    row = helper.get(PAGE).text.split('part-name">Ring guide 8')[1].split("</li>")[0]
+    assert "1 too many set aside" in row
+    form = row.split(f'action="{PAGE}/put-back"')[1].split("</form>")[0]
+    typed = dict(re.findall(r'name="([^"]+)" value="([^"]+)"', form))
+    assert helper.post(f"{PAGE}/put-back", data=typed).status_code == 303
+    assert part(hub, "Ring guide 8").set_aside == 2
+    assert helper.post(f"{PAGE}/put-back", data=typed).status_code == 409, "the second tap"
 
 
 @HEADERS

@@ -68,3 +68,13 @@ def test_what_cannot_be_comes_back_as_typed(
 
 def test_only_an_owner_keeps_it(signed_in: Callable[[Role], TestClient]) -> None:
     assert signed_in(Role.BUILDER).post(PAGE, data={"care_sheet": "x", "version": "1"}).status_code == 403
+
+
+def test_what_another_owner_kept_is_shown_beside_what_was_typed(owner: TestClient, hub: Hub) -> None:
+    owner.post(PAGE, data={"care_sheet": "Rinse it.", "version": "1"})
+    late = owner.post(PAGE, data={"care_sheet": "typed with care", "version": "1"})
+    assert late.status_code == 409
+    assert '<div class="said">Rinse it.</div>' in late.text
+    assert 'name="version" value="2"' in late.text
+    assert owner.post(PAGE, data={"care_sheet": "typed with care", "version": "2"}).status_code == 303
+    assert care(hub) == "typed with care"

@@ -53,6 +53,10 @@ def test_a_number_is_read(value: str, number: float | None) -> None:
         ("1.2.3", "The figure must be a number; “1.2.3” is not one."),
         ("12 °C", "The figure must be a number; “12 °C” is not one."),
         (".", "The figure must be a number; “.” is not one."),
+        # Digits of other scripts: Python would read them, a person at the bench may not.
+        ("٣", "The figure must be a number; “٣” is not one."),
+        ("１２", "The figure must be a number; “１２” is not one."),
+        ("3.٣", "The figure must be a number; “3.٣” is not one."),
     ],
 )
 def test_what_is_no_number_or_out_of_range_is_said(value: str, says: str) -> None:
@@ -100,7 +104,7 @@ def test_money_is_read_as_whole_cents(value: str, cents: int | None) -> None:
     assert fields.errors == {}
 
 
-@pytest.mark.parametrize("value", ["18.505", "-1", "1 000", "EUR 5", "1e3", "999999999", "18."])
+@pytest.mark.parametrize("value", ["18.505", "-1", "1 000", "EUR 5", "1e3", "999999999", "18.", "١٨", "18.٥"])
 def test_what_is_no_amount_of_money_is_said(value: str) -> None:
     fields = read(value)
     assert fields.cents("it", "The price") is None

@@ -122,7 +122,7 @@ def test_the_list_is_saved_signed_and_printed(taken: TestClient, headers: dict[s
     signed = taken.post(f"{HERE}/intake/sign", data=signing, headers=headers)
     assert (signed.status_code, signed.headers["location"]) == (303, f"{HERE}/intake")
     page = taken.get(f"{HERE}/intake").text
-    assert "Mon 2 Mar 09:00 by Ada Thorn." in words(page)
+    assert "2026-03-02 09:00 by Ada Thorn." in words(page)
     assert "row_state" not in page
     receipt = words(taken.get(f"{HERE}/receipt").text)
     assert f"Repair {REPAIR}" in receipt

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import replace
-from html import unescape
+from html import escape, unescape
 
 import pytest
 from fastapi.testclient import TestClient
@@ -84,7 +84,11 @@ def test_settings_that_another_owner_changed_are_not_overwritten(hub: Hub, owner
     answer = owner.post("/ways/mail", data={**LINE, "host": "other.example.org", "password": "another"})
     assert answer.status_code == 409
     assert 'value="other.example.org"' in answer.text
+    assert f"<dd>{LINE['host']}, port" in answer.text
     assert read_mail_password(hub.settings.data) == "bright-amber-7"
+    # Whoever has read what is there may put their own in its place.
+    again = owner.post("/ways/mail", data={**LINE, "version": version_on(answer.text)})
+    assert again.status_code == 303
 
 
 def test_a_demo_stays_off_and_says_so_before_the_tap(
@@ -188,6 +192,14 @@ def test_words_that_another_owner_changed_are_not_overwritten(owner: TestClient)
     answer = owner.post(SLIP, data={**WORDS, "text": "typed with care"})
     assert answer.status_code == 409
     assert "typed with care" in answer.text
+    assert '<pre class="mail-text">' + escape(WORDS["text"]) in answer.text
+    again = owner.post(SLIP, data={**WORDS, "text": "typed with care", "version": version_on(answer.text)})
+    assert again.status_code == 303
+
+
+def version_on(page: str) -> str:
+    """The version that a form goes by."""
+    return page.split('name="version" value="')[1].partition('"')[0]
 
 
 def test_there_is_no_page_for_a_kind_that_is_not(owner: TestClient) -> None:

@@ -14,8 +14,10 @@ from shop.queries.builds import build_record
 from shop.queries.shop import shop_version
 from shop.rules.payments import PaymentSaid
 from shop.rules.people import Role
+from shop.rules.sequences import HoldKind
 from shop.services.builds import change_build
 from shop.services.care_sheet import save_care_sheet
+from shop.services.events import Logged, Release, advance
 from shop.services.messages import write_from_customer, write_from_shop
 from shop.services.payments import record_payment
 from shop.services.photos import StoredPhoto, add_photos, share_photo
@@ -121,6 +123,22 @@ def test_what_is_owed_is_told_once_there_is_a_yes(customer: Customer) -> None:
     assert "This order is closed" in page
     assert "USD" not in page
     assert "comes next" not in page
+
+
+def test_the_deposit_is_not_asked_for_once_its_stage_is_behind(customer: Customer) -> None:
+    def begin(session: Session, bench: Any) -> None:
+        quote = make_quote(session, NUMBER, bench, SAID)
+        send_quote(session, customer.hub.secret, quote.id, bench)
+        take_down_answer(session, quote.id, bench, answer="yes")
+        advance(session, NUMBER, bench, Logged("agreed"))
+
+    customer.do(begin)
+    assert "Of that, to begin with" in customer.page()
+    unpaid = (Release(HoldKind.DEPOSIT, "An old customer."),)
+    customer.do(lambda s, bench: advance(s, NUMBER, bench, Logged("begun", releases=unpaid)))
+    page = customer.page()
+    assert "Owed" in page
+    assert "Of that, to begin with" not in page
 
 
 def test_care_and_warranty_come_with_the_handing_over(customer: Customer, hands: Hands) -> None:

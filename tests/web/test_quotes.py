@@ -268,6 +268,14 @@ def test_a_customer_s_page_is_private_and_a_wrong_link_is_a_withdrawn_one(
     assert {name: answers[0].headers[name] for name in private} == private
 
 
+def test_a_quote_tells_what_was_paid_by_now(owner: TestClient, hub: Hub, hands: Hands) -> None:
+    assert "so far" not in owner.get(sent(hub, hands)).text
+    paid = {"kind": "deposit", "way": "in", "method": "cash", "paid_on": "2026-03-02", "newest": "0"}
+    assert owner.post(f"/builds/{NUMBER}/payments", data={**paid, "cents": "50"}).status_code == 303
+    page = owner.get(sent(hub, hands)).text
+    assert "Paid for this rod so far</dt><dd>50.00 USD" in page
+
+
 def test_a_link_says_why_it_can_no_longer_be_answered(owner: TestClient, hub: Hub, hands: Hands) -> None:
     with hub.database.writing(hands.wall_at) as session:
         bench = bench_of(session, hands.wall_at)

@@ -23,10 +23,10 @@ MOST_TEXT = 200
 _ML = {"ml": Fraction(1), "cc": Fraction(1), "cm³": Fraction(1), "l": Fraction(1000)}
 _ML["fl oz"] = Fraction("29.5735295625")
 _VOLUME = re.compile(
-    r"(?P<sign>[-−+]?)\s*(?P<number>\d+(?:[.,]\d+)?|[.,]\d+)\s*(?P<unit>[a-zA-Z³]+(?:\s+oz)?)\.?"
+    r"(?P<sign>[-−+]?)\s*(?P<number>[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)\s*(?P<unit>[a-zA-Z³]+(?:\s+oz)?)\.?"
 )
-_NUMBER = re.compile(r"[-−+]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][-+]?\d{1,2})?")
-_MONEY = re.compile(r"(\d{1,9})(?:[.,](\d{1,2}))?")
+_NUMBER = re.compile(r"[-−+]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][-+]?[0-9]{1,2})?")
+_MONEY = re.compile(r"([0-9]{1,9})(?:[.,]([0-9]{1,2}))?")
 # The largest value that any input may have, in the unit of its kind, where it does not say its own.
 _MOST = {
     Kind.LENGTH: 20_000_000_000, Kind.FINE: 200_000_000, Kind.MASS: 100_000.0, Kind.VOLUME: 10_000.0,

@@ -80,6 +80,12 @@ class CureOut(BaseModel):
     moves: list[MoveOut]
 
 
+class ClosedOut(CureOut):
+    """A cure that began; `warnings` say what to know of the mix it was closed with, as of its lots."""
+
+    warnings: list[str]
+
+
 class CureCorrection(Body):
     """The facts that were wrong, anew, and why. `failed` says that the joint did not hold."""
 

@@ -4,15 +4,17 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, Field
 
+from shop.db.sessions import Session
+from shop.queries.cure_clock import Warmth
 from shop.queries.cures import cures_of_mix
-from shop.queries.mixes import mix_view, mixes_after
+from shop.queries.mixes import mix_view, mixes_after, warnings_of_mixes
 from shop.rules.sequences import HoldKind
 from shop.services.corrections import MixAnew, correct_mix
 from shop.services.cups import CupSaid, Released
 from shop.services.cures import close_cure
 from shop.services.mixes import judge_mix, make_mix, suspect_mix, touch_puddle
 from shop.web.api.base import CAN_BE_HELD, After, Body, Limit, Number, Once, Page, Ref, api_router, page_of
-from shop.web.api.cures import CureIn, CureOut, cure_out
+from shop.web.api.cures import ClosedOut, CureIn, cure_out
 from shop.web.api.logged import By, Reason, ReleaseIn
 from shop.web.api.servings import ServedIn
 from shop.web.api.times import InstantIn, InstantOut
@@ -75,6 +77,9 @@ class MixOut(BaseModel):
     sheet_mark: str = Field(
         description="What its figures lacked to be a data sheet's when it was mixed; empty where nothing."
     )
+    warnings: list[str] = Field(
+        description="What to know before anything is closed with it: a lot quarantined since."
+    )
 
 
 class HeldPlaceOut(BaseModel):
@@ -135,7 +140,16 @@ def list_mixes(
     actor: KeyForLooking, session: Reading, bench: TheBench, after: After = 0, limit: Limit = 50
 ) -> Any:
     """Mixes in the order they were entered."""
-    return page_of(mixes_after(session, after, limit + 1, bench.warmth(session)), limit, lambda mix: mix.id)
+    mixes = mixes_after(session, after, limit + 1, bench.warmth(session))
+    warnings = warnings_of_mixes(session, mixes)
+    shown = [mix._asdict() | {"warnings": warnings.get(mix.id, [])} for mix in mixes]
+    return page_of(shown, limit, lambda mix: mix["id"])
+
+
+def mix_out(session: Session, mix_id: int, warmth: Warmth) -> dict[str, Any]:
+    """A mix, for `MixOut`."""
+    mix = mix_view(session, mix_id, warmth)
+    return mix._asdict() | {"warnings": warnings_of_mixes(session, [mix]).get(mix.id, [])}
 
 
 @router.post("/mixes", status_code=201, response_model=MixOut, openapi_extra=CAN_BE_HELD)
@@ -147,7 +161,7 @@ def post_mix(actor: KeyForBench, session: Writing, _once: Once, bench: TheBench,
     at_bench = bench.bench(session, actor)
     said = body.model_dump(include={"adhesive_id", "zone_id", "mixed_at", "by"})
     mix = make_mix(session, at_bench, cup=cup_said(body), **said)
-    return mix_view(session, mix.id, at_bench.warmth)
+    return mix_out(session, mix.id, at_bench.warmth)
 
 
 def cup_said(body: MixIn) -> CupSaid:
@@ -162,10 +176,10 @@ def cup_said(body: MixIn) -> CupSaid:
 @router.get("/mixes/{mix_id}", response_model=MixOut)
 def get_mix(actor: KeyForLooking, session: Reading, bench: TheBench, mix_id: int) -> Any:
     """One mix as it stands."""
-    return mix_view(session, mix_id, bench.warmth(session))
+    return mix_out(session, mix_id, bench.warmth(session))
 
 
-@router.post("/mixes/{mix_id}/cures", status_code=201, response_model=CureOut, openapi_extra=CAN_BE_HELD)
+@router.post("/mixes/{mix_id}/cures", status_code=201, response_model=ClosedOut, openapi_extra=CAN_BE_HELD)
 def post_cure(
     actor: KeyForBench, session: Writing, _once: Once, bench: TheBench, mix_id: int, body: CureIn
 ) -> Any:
@@ -176,7 +190,8 @@ def post_cure(
     at_bench = bench.bench(session, actor)
     said = body.model_dump(exclude={"reason"})
     cure = close_cure(session, at_bench, mix_id, again_reason=body.reason, **said)
-    return cure_out(session, cure.id, at_bench.warmth)
+    warnings = warnings_of_mixes(session, [mix_view(session, cure.mix_id, at_bench.warmth)])
+    return cure_out(session, cure.id, at_bench.warmth) | {"warnings": warnings.get(cure.mix_id, [])}
 
 
 @router.post("/mixes/{mix_id}/correct", status_code=201, response_model=MixOut)
@@ -187,7 +202,7 @@ def post_mix_correction(
     at_bench = bench.bench(session, actor)
     anew = MixAnew(**body.model_dump(exclude={"reason"}))
     mix = correct_mix(session, at_bench, mix_id, anew=anew, reason=body.reason)
-    return mix_view(session, mix.id, at_bench.warmth)
+    return mix_out(session, mix.id, at_bench.warmth)
 
 
 @router.post("/mixes/{mix_id}/puddle", response_model=MixOut)
@@ -197,7 +212,7 @@ def post_puddle(
     """Write down how the puddle was found."""
     at_bench = bench.bench(session, actor)
     touch_puddle(session, at_bench, mix_id, **body.model_dump())
-    return mix_view(session, mix_id, at_bench.warmth)
+    return mix_out(session, mix_id, at_bench.warmth)
 
 
 @router.post("/mixes/{mix_id}/suspect", response_model=SuspectOut)
@@ -207,10 +222,10 @@ def post_suspicion(
     """Put a mix under suspicion; every build that carries it is held at once, and listed."""
     at_bench = bench.bench(session, actor)
     suspect_mix(session, at_bench, mix_id, **body.model_dump())
-    mix = mix_view(session, mix_id, at_bench.warmth)
-    cures = cures_of_mix(session, mix.id, at_bench.warmth)
+    mix = mix_out(session, mix_id, at_bench.warmth)
+    cures = cures_of_mix(session, mix["id"], at_bench.warmth)
     held = [cure for cure in cures if cure.corrected_by is None and not cure.failed]
-    return {**mix._asdict(), "held": [{"build": cure.build, "place": cure.place} for cure in held]}
+    return {**mix, "held": [{"build": cure.build, "place": cure.place} for cure in held]}
 
 
 @router.post("/mixes/{mix_id}/verdict", response_model=MixOut)
@@ -220,4 +235,4 @@ def post_verdict(
     """Settle a suspicion, or say until when to wait with it."""
     at_bench = bench.bench(session, actor)
     judge_mix(session, at_bench, mix_id, **body.model_dump())
-    return mix_view(session, mix_id, at_bench.warmth)
+    return mix_out(session, mix_id, at_bench.warmth)

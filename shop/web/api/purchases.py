@@ -43,5 +43,8 @@ def _out(line: PurchaseLine) -> dict[str, Any]:
 
 @router.get("/purchases", response_model=Page[PurchaseOut])
 def list_purchases(actor: KeyForLooking, session: Reading, now: Now) -> Any:
-    """What to buy now, by supplier, all in one page: for open builds, and up to each item's least."""
+    """What to buy now, by supplier, all in one page: for open builds, and up to each item's least.
+
+    What is set aside for a build that does not take it any more counts as free: it is to be put back.
+    """
     return {"items": [_out(line) for line in purchases(session, shop_day(session, now))], "next": None}

@@ -4,7 +4,7 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, Field
 
-from shop.queries.mixes import mix_view
+from shop.queries.mixes import mix_view, warnings_of_mixes
 from shop.queries.servings import servings_of_mix
 from shop.services.servings import Closing, close_places
 from shop.web.api.base import CAN_BE_HELD, Body, Once, api_router
@@ -59,9 +59,10 @@ class ClosingsIn(Body):
 
 
 class CuresOut(BaseModel):
-    """The cures that began."""
+    """The cures that began; `warnings` say what to know of the cup they were closed with, as of its lots."""
 
     items: list[CureOut]
+    warnings: list[str]
 
 
 @router.get("/mixes/{mix_id}/servings", response_model=ServingsOut)
@@ -79,4 +80,8 @@ def post_closings(
     at_bench = bench.bench(session, actor)
     closings = [Closing(item.build, item.place, item.closed_at) for item in body.closings]
     cures = close_places(session, at_bench, mix_id, closings, by=body.by)
-    return {"items": [cure_out(session, cure.id, at_bench.warmth) for cure in cures]}
+    mix = mix_view(session, mix_id, at_bench.warmth)
+    return {
+        "items": [cure_out(session, cure.id, at_bench.warmth) for cure in cures],
+        "warnings": warnings_of_mixes(session, [mix]).get(mix.id, []),
+    }

@@ -46,7 +46,7 @@ class MethodOut(BaseModel):
 
 
 class SoldRodOut(BaseModel):
-    """A rod that was finished; money is null where no quote was ever agreed for it."""
+    """A rod that was handed over; money is null where no quote was ever agreed for it."""
 
     build: str
     title: str

@@ -123,7 +123,9 @@ def take_part_off(
     with _answering(page, session, bench, number, posted):
         part_id, count, _reason = _part(session, number, posted)
         came_off(session, number, bench.bench(session, actor), part_id=part_id, count=count or 1)
-    return page.go(f"/builds/{number}/parts", "It lies on the shelf again, and the rod misses it.")
+    return page.go(
+        f"/builds/{number}/parts", "It lies on the shelf again. If the rod takes it still, set one aside."
+    )
 
 
 @router.post("/builds/{number}/parts/spoilt")

@@ -7,7 +7,7 @@ from fastapi import APIRouter
 from starlette.responses import Response
 
 from shop.db.sessions import Session
-from shop.queries.mixes import MixView, mix_view
+from shop.queries.mixes import MixView, mix_view, warnings_of_mixes
 from shop.queries.servings import ServingView, servings_of_mix
 from shop.rules.closing import closing_choices
 from shop.rules.people import Actor
@@ -45,6 +45,7 @@ def _context(page: Frame, session: Session, bench: BenchSide, mix_id: int) -> di
         "mixed_text": when(mix.mixed_at, bench.now, page.zone),
         "life_text": _life(mix, bench.now),
         "warns": warning_of_mix(mix.sheet_mark),
+        "warnings": warnings_of_mixes(session, [mix]).get(mix.id, []),
         "open": [serving for serving in servings if serving.is_open],
         "done": [_done(serving, bench.now, page) for serving in servings if not serving.is_open],
         "choices": choices,

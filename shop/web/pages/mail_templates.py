@@ -5,6 +5,7 @@ from typing import Any
 from fastapi import APIRouter
 from starlette.responses import Response
 
+from shop.db.sessions import Session
 from shop.queries.mail_settings import mail_template
 from shop.rules.mail_words import OUR_WORDS, Words, faults_of_words
 from shop.rules.mails import TITLES, MailKind
@@ -28,14 +29,14 @@ def show_mail_template(actor: AtWays, page: Page, session: Reading, now: Now, ki
     found = mail_template(session, known)
     example = example_of(page, found.words, now)
     form = FormView(found._asdict())
-    return page.show(TEMPLATE, here="ways", form=form, example=example, **template_context(known))
+    return page.show(TEMPLATE, here="ways", form=form, **{**_context(session, known), "example": example})
 
 
 @router.post("/ways/mail/kinds/{kind}")
 def save_mail_template(actor: AtWays, page: Page, session: Writing, posted: Form, kind: str) -> Response:
     """Change the words of one kind and whether they are sent."""
     page.here, known = "ways", _kind(kind)
-    with showing_again(page, TEMPLATE, posted, lambda: _context(known)):
+    with showing_again(page, TEMPLATE, posted, lambda: _context(session, known)):
         words = OUR_WORDS[known] if posted.get("ours") else _words(posted)
         is_on, version = bool(posted.get("is_on")), _version(posted)
         change_mail_template(session, known, words, is_on=is_on, version=version)
@@ -43,15 +44,17 @@ def save_mail_template(actor: AtWays, page: Page, session: Writing, posted: Form
 
 
 @router.post("/ways/mail/kinds/{kind}/preview")
-def preview_mail_template(actor: AtWays, page: Page, now: Now, posted: Form, kind: str) -> Response:
+def preview_mail_template(
+    actor: AtWays, page: Page, session: Reading, now: Now, posted: Form, kind: str
+) -> Response:
     """What words look like that are not saved yet."""
     page.here, known = "ways", _kind(kind)
-    with showing_again(page, TEMPLATE, posted, lambda: _context(known)):
+    with showing_again(page, TEMPLATE, posted, lambda: _context(session, known)):
         words = _words(posted)
         if errors := faults_of_words(known, words):
             raise BadInput(errors)
     example = example_of(page, words, now)
-    return page.show(TEMPLATE, form=FormView(posted), example=example, **template_context(known))
+    return page.show(TEMPLATE, form=FormView(posted), **{**_context(session, known), "example": example})
 
 
 def _kind(text: str) -> MailKind:
@@ -72,5 +75,5 @@ def _version(posted: Posted) -> int:
     return version or 0
 
 
-def _context(kind: MailKind) -> dict[str, Any]:
-    return {"example": None, **template_context(kind)}
+def _context(session: Session, kind: MailKind) -> dict[str, Any]:
+    return {"example": None, "on_file": mail_template(session, kind), **template_context(kind)}

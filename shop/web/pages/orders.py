@@ -9,7 +9,10 @@ from starlette.responses import Response
 
 from shop.db.sessions import Session
 from shop.queries.builds import BuildView, build_view
+from shop.queries.desk_facts import desk_facts
 from shop.queries.payments import owed_of_build
+from shop.rules.enquiries import says_of_order
+from shop.rules.facts import ApprovalFact
 from shop.rules.orders import REASONS, way_to_close
 from shop.services.orders import MOST_NOTE, close_order, reopen_order, take_on_order
 from shop.web.benches import BenchSide, TheBench
@@ -78,19 +81,19 @@ def _context(page: Frame, session: Session, bench: BenchSide, number: str) -> di
     return {
         "build": build,
         "waiting": waiting_words(session, build, bench.now, page.zone),
-        "state": _state(build, bench.now, page.zone),
+        "state": _state(build, desk_facts(session, build.id).approval, bench.now, page.zone),
         "paid": amount(owed.paid_cents, owed.currency) if owed.paid_cents else "",
         "closing": way_to_close(build.is_enquiry),
         "reasons": [("", "choose a reason"), *((reason, reason) for reason in REASONS)],
     }
 
 
-def _state(build: BuildView, now: datetime, zone: ZoneInfo) -> str:
+def _state(build: BuildView, said: ApprovalFact | None, now: datetime, zone: ZoneInfo) -> str:
     if build.closed_at is not None:
         how = build.closed_as or "handed over"
         return f"{how.capitalize()}, {when(build.closed_at, now, zone)}."
     if build.is_enquiry:
-        return "An enquiry: nobody has ordered it yet, and the bench does not see it."
+        return f"An enquiry: {says_of_order(said)}. The bench does not see it yet."
     if build.stage is None:
         return "An order; work has not begun."
     return f"An order; the last stage reached is “{build.stage}”."

@@ -92,14 +92,14 @@ def put_rod_on(actor: AtBench, page: Page, session: Writing, bench: TheBench, po
 def _pair(fields: Fields, posted: Posted, name: str, label: str) -> tuple[str, int]:
     """The two parts of a choice such as `26-014/2` or `1/3`; the fault is noted in `fields`."""
     first, _, second = posted.get(name, "").partition("/")
-    if not (first and second.isdecimal() and len(second) < 10) or (name == "place" and not _is_id(first)):
+    if not (first and _is_id(second)) or (name == "place" and not _is_id(first)):
         fields.errors[name] = f"{label} is missing; please choose one."
         return "", 0
     return first, int(second)
 
 
 def _is_id(text: str) -> bool:
-    return text.isdecimal() and len(text) < 10
+    return text.isascii() and text.isdecimal() and len(text) < 10
 
 
 @router.post("/turner/{turner_id}/checks")
