@@ -154,7 +154,7 @@ def _view(row: Row[*tuple[Any, ...]], clocks: Clocks) -> MixView:
 
 
 def warnings_of_mixes(session: Session, mixes: Iterable[MixView]) -> dict[int, list[str]]:
-    """What is to be known before anything is closed with mixes, by id; those of which nothing is are left out.
+    """What is to be known before anything is closed with mixes, by id; where nothing is, it is left out.
 
     One statement, and one for each lot that is quarantined, which are few.
     """

@@ -71,14 +71,18 @@ def test_a_reader_does_not_wait_for_a_writer_and_sees_what_was_committed(countin
     assert notes_of(counting) == "half done"
 
 
-def test_a_reader_sees_one_moment_of_the_database(embedded: Database) -> None:
-    with embedded.writing(NOW) as session:
-        add_customer(session, now=NOW, name="Ada Thorn", notes="0")
-    with embedded.reading() as reader:
+def test_a_reader_sees_one_moment_of_the_database(counting: Database) -> None:
+    with counting.reading() as reader:
+        assert len(customers_after(reader, 0, 10)) == 1
+        with counting.writing(NOW) as session:
+            add_customer(session, now=NOW, name="Bo Reed")
+        # Asked of the database anew, not of what the session remembers.
+        assert len(customers_after(reader, 0, 10)) == 1
+        count_up(counting)
         assert customer_view(reader, 1).notes == "0"
-        count_up(embedded)
-        assert customer_view(reader, 1).notes == "0"
-    assert notes_of(embedded) == "1"
+    with counting.reading() as reader:
+        assert len(customers_after(reader, 0, 10)) == 2
+        assert customer_view(reader, 1).notes == "1"
 
 
 def test_a_second_writer_waits_its_turn_and_reads_what_the_first_wrote(embedded: Database) -> None:
