@@ -7,6 +7,7 @@ from typing import Any, NamedTuple
 from sqlalchemy import Row, Select, bindparam, func, select
 from sqlalchemy.orm import Session
 
+from shop.db.adhesives import Adhesive
 from shop.db.builds import Build
 from shop.db.cures import Cure
 from shop.db.lots import Lot
@@ -212,6 +213,31 @@ def open_suspicion(session: Session, mix_id: int) -> Suspicion | None:
     """The record of the suspicion about a mix (by its root id) that awaits a verdict, or none."""
     wanted = select(Suspicion).where(Suspicion.mix_id == mix_id, Suspicion.verdict.is_(None))
     return session.scalars(wanted).first()
+
+
+def last_touch(session: Session, mix_id: int) -> PuddleCheck | None:
+    """The record of the touch of a mix's puddle (by its root id) that was entered last, or none."""
+    entered = select(PuddleCheck).where(PuddleCheck.mix_id == mix_id)
+    return session.scalars(entered.order_by(PuddleCheck.id.desc()).limit(1)).first()
+
+
+def mixes_entered_since(
+    session: Session, since: datetime, by: str, adhesive_id: int, mixed_from: datetime
+) -> list[Mix]:
+    """The records of the mixes of an adhesive that somebody entered after an instant, newest first.
+
+    Only those mixed at `mixed_from` or later. The adhesive's record is locked until the transaction ends,
+    so that two entries of one cup wait for each other.
+    """
+    session.execute(select(Adhesive.id).where(Adhesive.id == adhesive_id).with_for_update())
+    entered = select(Mix).where(
+        Mix.mixed_at >= mixed_from,
+        Mix.entered_at > since,
+        Mix.by == by,
+        Mix.adhesive_id == adhesive_id,
+        Mix.superseded_by_id.is_(None),
+    )
+    return list(session.scalars(entered.order_by(Mix.id.desc())))
 
 
 def last_verdict(session: Session, mix_id: int) -> str | None:

@@ -9,6 +9,10 @@ from shop.queries.kept_sequences import KeptSequences
 from shop.rules.people import Actor
 from shop.rules.refusals import BadInput
 
+# A second tap of a gloved finger says nothing new: the same thing said again by the same person within this
+# time is the same tap.
+SAME_TAP = timedelta(seconds=30)
+
 
 @dataclass(frozen=True)
 class Signer:

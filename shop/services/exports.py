@@ -8,7 +8,20 @@ from collections.abc import Callable, Iterable
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import JSON, Boolean, Column, Date, Float, Integer, String, Table, delete, func, insert, update
+from sqlalchemy import (
+    JSON,
+    Boolean,
+    Column,
+    Date,
+    Float,
+    Integer,
+    String,
+    Table,
+    delete,
+    func,
+    insert,
+    update,
+)
 from sqlalchemy.orm import Session
 
 from shop.db.types import UtcDateTime

@@ -12,14 +12,14 @@ from shop.db.mixes import Mix, PuddleCheck, Suspicion
 from shop.queries.adhesives import adhesive_record, state_of_sheet
 from shop.queries.builds import build_by_id
 from shop.queries.cures import cure_records_of_mix
-from shop.queries.mixes import builds_of_mix, mix_record, open_suspicion
+from shop.queries.mixes import builds_of_mix, last_touch, mix_record, open_suspicion
 from shop.queries.zones import zone_record
 from shop.rules.holds import as_sentence
 from shop.rules.people import Right
 from shop.rules.puddles import PuddleState
 from shop.rules.record import EventKind
 from shop.rules.refusals import BadInput, NotAllowed, Overtaken
-from shop.services.bench import Bench
+from shop.services.bench import SAME_TAP, Bench
 from shop.services.cups import NOTHING_SAID, CupSaid, check_cup, open_lots, serve_places
 from shop.services.cures import MOST_FAILED_REASON
 from shop.services.events import add_event
@@ -88,16 +88,34 @@ def copy_figures(mix: Mix, adhesive: Adhesive) -> None:
 def touch_puddle(
     session: Session, bench: Bench, mix_id: int, *, state: str, at: datetime | None, by: str = ""
 ) -> Mix:
-    """Write down how the puddle of a mix was found. Raises `BadInput` or `NotOnFile`."""
+    """Write down how the puddle of a mix was found; the same tap twice is one touch.
+
+    Raises `BadInput` or `NotOnFile`.
+    """
     mix = mix_record(session, mix_id)
     if state not in PUDDLE_STATES:
         raise BadInput({"state": "A puddle is found firm or tacky."})
     touched = bench.past("at", at, mix.mixed_at, "it was mixed")
+    assert mix.root_id is not None
+    if _is_same_tap(last_touch(session, mix.root_id), state, touched, bench, by):
+        return mix
     check = PuddleCheck(mix_id=mix.root_id, state=state, at=touched, entered_at=bench.now, by=bench.name(by))
     session.add(check)
     note = f"The puddle of the {mix.adhesive_name} was found {state}."
     _tell_builds(session, bench, mix, EventKind.PUDDLE, touched, by, note)
     return mix
+
+
+def _is_same_tap(
+    last: PuddleCheck | None, state: str, at: datetime, bench: Bench, by: str
+) -> bool:  # fmt: skip
+    """Whether the last touch that was entered said the very same thing a moment ago."""
+    return (
+        last is not None
+        and (last.state, last.by) == (state, bench.name(by))
+        and abs(at - last.at) < SAME_TAP
+        and bench.now - last.entered_at < SAME_TAP
+    )
 
 
 def suspect_mix(session: Session, bench: Bench, mix_id: int, *, reason: str, by: str = "") -> Mix:

@@ -9,15 +9,16 @@ from sqlalchemy.orm import Session
 from shop.db.cures import Cure
 from shop.db.mixes import Mix, Serving
 from shop.queries.builds import build_by_id
-from shop.queries.cup import CupAnswer
-from shop.queries.mixes import mix_record
+from shop.queries.cup import CupAnswer, CupWish
+from shop.queries.mixes import mix_record, mixes_entered_since
 from shop.queries.servings import serving_record, servings_of_mix
+from shop.rules.cup import LEAST_AMOUNT_ML
 from shop.rules.decide import Decision, ShutHold
 from shop.rules.holds import as_sentence
 from shop.rules.record import EventKind
 from shop.rules.refusals import BadInput, Held, NotAllowed, Overtaken
 from shop.rules.sequences import HoldKind
-from shop.services.bench import Bench
+from shop.services.bench import SAME_TAP, Bench
 from shop.services.cups import CupSaid, Released
 from shop.services.cures import close_cure
 from shop.services.events import Release, add_event
@@ -62,6 +63,43 @@ def start_cup(
     return make_mix(
         session, bench, adhesive_id=wish.adhesive_id, zone_id=wish.zone_id, mixed_at=mixed_at, by=by, cup=cup
     )
+
+
+def cup_just_started(
+    session: Session, bench: Bench, wish: CupWish, *, mixed_at: datetime | None = None, by: str = ""
+) -> Mix | None:
+    """The cup that the same tap started a moment ago, if it did: two quick taps mix one cup.
+
+    That is one by the same person, of the same product, zone and lots, for the same places, and of the same
+    amount where that was stated.
+    """
+    since = bench.now - SAME_TAP
+    mixed_from = since if mixed_at is None else mixed_at
+    for mix in mixes_entered_since(session, since, bench.name(by), wish.adhesive_id, mixed_from):
+        assert mix.root_id is not None
+        told = (mix.zone_id, mix.lot_a_id, mix.lot_b_id)
+        places = {(view.build, view.place) for view in servings_of_mix(session, mix.root_id)}
+        is_of_then = mix.mixed_at == (mix.entered_at if mixed_at is None else mixed_at)
+        if (
+            is_of_then
+            and told == (wish.zone_id, wish.lot_a_id, wish.lot_b_id)
+            and places == set(wish.serves)
+            and _is_amount(mix, wish)
+        ):
+            return mix
+    return None
+
+
+def _is_amount(mix: Mix, wish: CupWish) -> bool:
+    """Whether a mix has what was stated of its amount and minutes; what was not stated follows the places."""
+    if wish.minutes is not None and wish.minutes != mix.planned_minutes:
+        return False
+    if wish.volume_ml is None:
+        return bool(wish.serves) or mix.amount_a_ml is None
+    if mix.amount_a_ml is None or mix.amount_b_ml is None:
+        return False
+    # Each part is kept to a thousandth of a millilitre.
+    return abs(mix.amount_a_ml + mix.amount_b_ml - wish.volume_ml) < 2 * LEAST_AMOUNT_ML
 
 
 def _check_holds(answer: CupAnswer, releases: tuple[Release, ...]) -> None:

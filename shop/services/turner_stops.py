@@ -5,7 +5,7 @@ and when one may be inspected, is `shop.rules.turners`'s.
 """
 
 from collections.abc import Iterable
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from sqlalchemy.orm import Session
 
@@ -41,11 +41,8 @@ from shop.rules.turners import (
     section_words,
     stood_wet_from,
 )
-from shop.services.bench import Bench
+from shop.services.bench import SAME_TAP, Bench
 from shop.services.events import add_event
-
-# A second tap of a gloved finger is not a second turn by hand.
-SAME_TAP = timedelta(seconds=30)
 
 
 def stop_turner(
@@ -60,7 +57,8 @@ def stop_turner(
     """Write down that a turner stands still, and with it every rod on it that was wet from then on.
 
     Where nobody says since when, it counts from the last time it was seen turning, which is the safe side.
-    Raises `Overtaken` where that is on record already, `BadInput` or `NotOnFile`.
+    Raises `Overtaken` where that is on record already, `NotOnFile`, or `BadInput`, also for a time before
+    somebody saw it turning or before the first of the rods was put on.
     """
     turner = turner_record(session, turner_id)
     stops = stops_of_turner(session, turner_id)
@@ -68,15 +66,19 @@ def stop_turner(
         raise Overtaken(f"It is on record already that {turner.name} stands still.")
     if len(note) > MOST_NOTE:
         raise BadInput({"note": f"The note has {len(note)} characters; at most {MOST_NOTE} fit."})
-    seen_at = turner_view(session, turner_id, bench.warmth).last_seen_at
+    view = turner_view(session, turner_id, bench.warmth)
     ended = max((stop.ended_at for stop in stops if stop.ended_at is not None), default=None)
-    at = bench.past("stopped_at", stopped_at or seen_at, ended, f"{turner.name} last turned again")
+    at = bench.past("stopped_at", stopped_at or view.last_seen_at, ended, f"{turner.name} last turned again")
+    bench.past("stopped_at", at, view.seen_at, f"{turner.name} was last seen turning")
+    rods = stays_since(session, turner_id, at)
+    first_on = min((stay.on_at for stay in rods), default=None)
+    bench.past("stopped_at", at, first_on, f"the first rod was put on {turner.name}")
     stop = TurnerStop(
         turner_id=turner_id, stopped_at=at, entered_at=bench.now, by=bench.name(by), note=note.strip()
     )
     session.add(stop)
     session.flush()
-    _catch(session, bench, turner.name, stop, stays_since(session, turner_id, at))
+    _catch(session, bench, turner.name, stop, rods)
     return stop
 
 

@@ -226,9 +226,13 @@ def _pieces(build: BuildView) -> list[tuple[int, str]]:
     return [(number, f", {words}") for number, words in numbers]
 
 
-def ago_choices() -> list[tuple[str, str]]:
-    """How long ago it was, to choose from."""
-    return [(str(minutes), f"{minutes} min ago" if minutes else "just now") for minutes in TAPS_AGO]
+def ago_choices(now: datetime | None = None, since: datetime | None = None) -> list[tuple[str, str]]:
+    """How long ago it was, to choose from; nothing before `since` where that is known, as it cannot be."""
+    return [
+        (str(minutes), f"{minutes} min ago" if minutes else "just now")
+        for minutes in TAPS_AGO
+        if now is None or since is None or now - timedelta(minutes=minutes) >= since
+    ]
 
 
 def said_time(posted: Posted, fields: Fields, now: datetime, zone: ZoneInfo) -> datetime | None:

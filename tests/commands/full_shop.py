@@ -46,7 +46,7 @@ def fill_the_rest(session: Session, secret: bytes, now: datetime) -> None:
 
 
 def _glue_and_doubt(session: Session, bench: Bench, cellar_id: int) -> None:
-    """Carry off what was glued last, put its cup and itself right, and mix a further cup that stays cloudy."""
+    """Carry off what was glued last, put it and its cup right, and mix a further cup that stays cloudy."""
     kept = select(Cure).where(Cure.superseded_by_id.is_(None))
     cure = session.scalars(kept.order_by(Cure.closed_at.desc()).limit(1)).one()
     number = session.get_one(Build, cure.build_id).number

@@ -9,12 +9,14 @@ from shop.db.sessions import Database
 from shop.queries.build_parts import parts_of_build
 from shop.queries.builds import build_view
 from shop.queries.stocks import stock_view
+from shop.rules.deliveries import DeliveryDays
 from shop.rules.refusals import Overtaken
 from shop.services.build_parts import put_back, set_aside, set_aside_all_that_is_there
+from shop.services.deliveries import DeliverySaid, LineSaid, receive_delivery
 from shop.services.stocks import count_stock
 from tests.conftest import START
 from tests.db.test_sequences_at_once import at_once
-from tests.lot_shop import bench_at
+from tests.lot_shop import TODAY, bench_at
 from tests.stock_shop import RINGS, ROD, SEATS, SECOND, fill_with_stock
 
 
@@ -94,3 +96,14 @@ def test_a_stock_take_sees_what_was_set_aside_meanwhile(shop: Database) -> None:
     with pytest.raises(Overtaken, match="1 × Casting seat is set aside for rods"):
         at_once(shop, taking(ROD, "Ring guide 8"), count)
     assert levels(shop, SEATS) == [(1, 1)]
+
+
+def test_two_presses_take_a_delivery_in_once(shop: Database) -> None:
+    said = DeliverySaid(DeliveryDays(TODAY), (LineSaid(SEATS, 2),))
+
+    def press(session: Session) -> object:
+        return receive_delivery(session, bench_at(session, START), said, newest=0)
+
+    with pytest.raises(Overtaken, match="A delivery was taken in since this form was opened"):
+        at_once(shop, press, press)
+    assert levels(shop, SEATS) == [(3, 0)]

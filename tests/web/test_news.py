@@ -47,6 +47,7 @@ def test_a_link_is_given_shown_again_replaced_and_ended(desk: TestClient, header
     assert first == link_of(desk)
     assert len(first) >= 43
     assert desk.get(f"/rod/{first}").status_code == 200
+    assert desk.get(f"/rod/{first}/").text == desk.get(f"/rod/{first}").text
     assert desk.post(f"{ROD}/status-link").status_code == 303
     second = link_of(desk)
     assert second != first

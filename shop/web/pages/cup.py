@@ -11,7 +11,7 @@ from shop.rules.people import Actor
 from shop.rules.refusals import BadInput, Held, NotOnFile
 from shop.rules.sequences import HoldKind
 from shop.services.events import Release
-from shop.services.servings import start_cup
+from shop.services.servings import cup_just_started, start_cup
 from shop.web.benches import BenchSide, TheBench
 from shop.web.cup_page import cup_context, cup_side, is_worked_out, wish_of, worked_out
 from shop.web.deps import Form, Posted, Reading, Writing
@@ -71,6 +71,9 @@ def _written_down(page: Frame, session: Session, bench: BenchSide, actor: Actor,
     mixed_at = fields.instant("mixed_at", "The time it was mixed", page.zone)
     fields.done()
     at_bench = bench.bench(session, actor)
+    same = cup_just_started(session, at_bench, wish, mixed_at=mixed_at)
+    if same is not None and same.root_id is not None:
+        return same.root_id
     answer = cup_answer(session, cup_side(page, session, bench), wish)
     return start_cup(session, at_bench, answer, releases=releases, mixed_at=mixed_at).id
 

@@ -57,6 +57,8 @@ def take_seen(page: Page, session: Writing, bench: TheBench, token: str) -> Resp
 @router.get("/rod/{token:path}")
 def show_news(page: Page, session: Reading, bench: TheBench, token: str) -> Response:
     """How the rod is coming; a link that is unknown, replaced or ended always answers the same."""
+    # A host of plain files leads to the same page with a slash behind it, and that is what a phone keeps.
+    token = token.removesuffix("/")
     with privately(page, NONE):
         response = page.show(TEMPLATE, form=FormView(), **_told(page, session, bench, token))
     response.headers.update(HEADERS)

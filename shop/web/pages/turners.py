@@ -122,7 +122,7 @@ def _stopping(page: Frame, session: Session, bench: BenchSide, turner_id: int) -
     view = turner_view(session, turner_id, bench.warmth(session))
     seen = "" if view.last_seen_at is None else when(view.last_seen_at, bench.now, page.zone)
     first = [("", f"since it was last seen turning, {seen}")] if seen else []
-    return {"turner": view, "ago": [*first, *ago_choices()]}
+    return {"turner": view, "ago": [*first, *ago_choices(bench.now, view.seen_at)]}
 
 
 @router.post("/turner/{turner_id}/stop")
