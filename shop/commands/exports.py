@@ -129,7 +129,10 @@ def _put_in(hub: Hub, files: ExportFiles, document: Document) -> tuple[int, int]
     def rows() -> Iterator[tuple[str, dict[str, Any]]]:
         for table, row in document.rows():
             if table == "photos" and row.get("removed_at") is None:
-                names.add(str(row.get("name")))
+                name = str(row.get("name"))
+                if photo_of(f"{name}-0.jpg") is None:
+                    raise NoExport(f"Photo {row.get('id')} has the name {name[:80]!r}, which none has.")
+                names.add(name)
             yield table, row
 
     try:

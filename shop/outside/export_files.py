@@ -29,7 +29,6 @@ class Document:
         self._text = io.TextIOWrapper(file, encoding="utf-8")
         self._buffer = ""
         self._at = 0
-        self._ended = False
         self._decoder = json.JSONDecoder()
         self.head: dict[str, Any] = {}
         self._expect("{")
@@ -60,6 +59,8 @@ class Document:
             self._separator("}")
         self._expect("}")
         self._expect("}")
+        if self._peek():
+            raise NoExport("Something follows the document of the export; it is not as it was written.")
 
     def _separator(self, last: str) -> None:
         if self._peek() != last:
@@ -85,7 +86,7 @@ class Document:
         while True:
             try:
                 value, end = self._decoder.raw_decode(self._buffer, self._at)
-            except (json.JSONDecodeError, RecursionError) as fault:
+            except (ValueError, RecursionError) as fault:
                 if not self._read_on():
                     raise NoExport("The document of the export breaks off, or is not JSON.") from fault
                 continue

@@ -101,6 +101,10 @@ def export_at(path: Path, now: datetime) -> Iterator[Target]:
         raise PlaceTaken(f"{path} is there already; name another file.")
     if path.exists() and (not path.is_dir() or any(path.iterdir())):
         raise PlaceTaken(f"{path} is there already and is not empty; name another folder.")
+    path = path.absolute()
+    if path == Path.cwd():
+        # Another folder takes its place at the end, and whoever stands in it would stand nowhere.
+        raise PlaceTaken(f"You stand in {path}; name another folder.")
     part = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
         if path.suffix.lower() == ZIP:

@@ -4,8 +4,9 @@ What an export leaves out is made anew: private addresses, and passwords that op
 gives others. Reading the export is `shop.outside.export_files`.
 """
 
+import json
 from collections.abc import Callable, Iterable
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from typing import Any
 
 from sqlalchemy import (
@@ -37,6 +38,7 @@ BEGUN = ("shop", "mail_settings", "tax_rules", "clock_doubts")
 NO_PASSWORD = "no password yet"
 _FIXED: dict[str, Row] = {"users": {"password_hash": NO_PASSWORD}, "mail_settings": {"is_on": False}}
 BATCH = 500
+MOST_WHOLE = 2**63 - 1
 
 
 def put_shop_on_record(
@@ -125,7 +127,7 @@ def _record(table: Table, row: Row) -> Row:
     for column in columns:
         try:
             record[column.name] = _value(column, row[column.name])
-        except (TypeError, ValueError) as fault:
+        except (TypeError, ValueError, OverflowError) as fault:
             said = f"{table.name}, row {row.get('id')}: the {column.name} cannot be read."
             raise BadInput({"export": said}) from fault
     return record
@@ -135,18 +137,30 @@ def _value(column: Column[Any], value: Any) -> Any:
     if value is None and column.nullable:
         return None
     kind = column.type
+    # What could not be written out again, such as half a character or an endless number, is not taken in.
+    json.dumps(value, ensure_ascii=False, allow_nan=False).encode()
     if isinstance(kind, JSON):
         return value
     if isinstance(kind, UtcDateTime):
-        return datetime.fromisoformat(value)
+        return _instant(value)
     if isinstance(kind, Date):
         return date.fromisoformat(value)
     for asked, given in ((Boolean, bool), (Float, int | float), (Integer, int), (String, str)):
         if isinstance(kind, asked):
             if not isinstance(value, given) or (given is not bool and isinstance(value, bool)):
                 raise TypeError(f"{value!r} is not of the kind of {column}")
+            if given is int and abs(value) > MOST_WHOLE:
+                raise OverflowError(f"{value} is larger than any number that is kept")
             return value
     raise TypeError(f"{column} is of a kind that is not taken in")
+
+
+def _instant(text: str) -> datetime:
+    """An instant in UTC. Raises `TypeError`, `ValueError`, `OverflowError`."""
+    instant = datetime.fromisoformat(text)
+    if instant.tzinfo is None:
+        raise ValueError(f"{text} has no time zone")
+    return instant.astimezone(UTC)
 
 
 def _made_anew(table: Table, secret: bytes) -> Row:

@@ -10,7 +10,7 @@ from shop.db.cures import Cure
 from shop.db.mixes import Mix, Serving
 from shop.queries.builds import build_by_id
 from shop.queries.cup import CupAnswer, CupWish
-from shop.queries.mixes import mix_record, mixes_entered_since
+from shop.queries.mixes import first_closing, mix_record, mixes_entered_since
 from shop.queries.servings import serving_record, servings_of_mix
 from shop.rules.cup import LEAST_AMOUNT_ML
 from shop.rules.decide import Decision, ShutHold
@@ -70,8 +70,8 @@ def cup_just_started(
 ) -> Mix | None:
     """The cup that the same tap started a moment ago, if it did: two quick taps mix one cup.
 
-    That is one by the same person, of the same product, zone and lots, for the same places, and of the same
-    amount where that was stated.
+    That is one by the same person, of the same product, zone and lots, for the same places, of the same
+    amount where that was stated, and with nothing closed yet.
     """
     since = bench.now - SAME_TAP
     mixed_from = since if mixed_at is None else mixed_at
@@ -85,6 +85,7 @@ def cup_just_started(
             and told == (wish.zone_id, wish.lot_a_id, wish.lot_b_id)
             and places == set(wish.serves)
             and _is_amount(mix, wish)
+            and first_closing(session, mix.root_id) is None
         ):
             return mix
     return None

@@ -176,3 +176,33 @@ def test_a_lot_is_put_on_the_shelf_once_however_often_it_is_sent(desk: Program) 
     first = desk.send("POST", "/lots", json=LOT, headers=headers)
     assert desk.send("POST", "/lots", json=LOT, headers=headers).json() == first.json()
     assert len(desk.get("/lots")["items"]) == 1
+
+
+def test_a_quarantine_of_a_lot_in_the_cup_is_told_wherever_the_cup_is_used(desk: Program) -> None:
+    rods = [desk.build(), desk.build(), desk.build()]
+    lots = [desk.post("/lots", **LOT)["id"], desk.post("/lots", **SPARE)["id"]]
+    serves = [{"build": rod, "place": "rear grip"} for rod in rods]
+    said = {"adhesive_id": 1, "zone_id": 1, "lot_a_id": lots[0], "lot_b_id": lots[1]}
+    mix = desk.post("/mixes", **said, serves=serves)
+    plain = desk.post("/mixes", adhesive_id=1, zone_id=1)
+    assert mix["warnings"] == plain["warnings"] == []
+    first = desk.post("/mixes/1/closings", closings=serves[:1])
+    assert first["warnings"] == []
+    desk.post("/lots/1/quarantine", reason="stringy")
+    told = [
+        "Lot R-2207 (part A), which is in this cup, is quarantined: stringy. Better mix again from another "
+        "lot."
+    ]
+    assert desk.get("/mixes/1")["warnings"] == told
+    assert [item["warnings"] for item in desk.get("/mixes")["items"]] == [told, []]
+    assert desk.post("/mixes/1/puddle", state="firm")["warnings"] == told
+    closed = desk.post("/mixes/1/closings", closings=serves[1:2])
+    assert (closed["warnings"], len(closed["items"])) == (told, 1)
+    assert desk.post("/mixes/1/cures", build=rods[2], place="rear grip")["warnings"] == told
+    assert desk.post("/mixes/2/cures", build=rods[2], place="reel seat")["warnings"] == []
+    desk.post("/lots/2/quarantine", reason="gritty")
+    assert len(desk.get("/mixes/1")["warnings"]) == 2
+    desk.post("/lots/1/release", reason="It was the other bottle.")
+    assert desk.get("/mixes/1")["warnings"] == [
+        "Lot H-1 (part B), which is in this cup, is quarantined: gritty. Better mix again from another lot."
+    ]

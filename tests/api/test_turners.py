@@ -186,3 +186,20 @@ def test_what_each_scope_may(desk: Program, program: Callable[..., Program]) -> 
     bench.assert_refused(403, "/turners", name="Spare", places=1)
     bench.assert_refused(403, "/turners/1", method="PATCH", places=9)
     bench.post("/turners/1/checks")
+
+
+def test_a_stop_that_contradicts_a_look_is_refused(desk: Program, hands: Hands) -> None:
+    hands.forward(minutes=30)
+    coated(desk)
+    early = desk.assert_refused(422, "/turners/1/stops", stopped_at="2026-03-02T09:20:00Z")
+    assert [(error["field"], error["detail"]) for error in early["errors"]] == [
+        ("stopped_at", "That time lies 10 min before the first rod was put on Rack.")
+    ]
+    hands.forward(hours=1)
+    desk.post("/turners/1/checks")
+    hands.forward(minutes=10)
+    seen = desk.assert_refused(422, "/turners/1/stops", stopped_at="2026-03-02T10:29:00Z")
+    assert [error["detail"] for error in seen["errors"]] == [
+        "That time lies 60 s before Rack was last seen turning."
+    ]
+    assert desk.post("/turners/1/stops", stopped_at="2026-03-02T10:30:00Z")["id"] == 1

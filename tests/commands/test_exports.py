@@ -31,7 +31,7 @@ from shop.queries.exports import tables_out
 from shop.rules.exports import LEFT_OUT_COLUMNS, LEFT_OUT_TABLES
 from shop.services.customers import add_customer
 from tests.commands.full_shop import fill_the_rest
-from tests.commands.running import assert_refused, run, surroundings
+from tests.commands.running import Done, assert_refused, run, surroundings
 from tests.conftest import Hands, quick_settings
 from tests.db.conftest import cluster, postgresql_url  # noqa: F401 - fixtures
 
@@ -209,8 +209,16 @@ def test_what_is_no_export_is_refused_and_changes_nothing(
     plain = tmp_path / "plain.zip"
     plain.write_bytes(b"not a zip file")
 
+    digits, after = tmp_path / "digits", tmp_path / "after"
+    for folder, text in ((digits, b'{"tackfree_export": ' + b"9" * 5000), (after, whole + b"{}")):
+        folder.mkdir()
+        (folder / "export.json").write_bytes(text)
+
     def last_build(document: dict[str, Any], **values: Any) -> None:
         document["tables"]["builds"][-1] |= values
+
+    def first_of(document: dict[str, Any], table: str, **values: Any) -> None:
+        document["tables"][table][0] |= values
 
     cases = [
         (cut, "breaks off"),
@@ -230,7 +238,17 @@ def test_what_is_no_export_is_refused_and_changes_nothing(
         (edited(exported, tmp_path / "more", lambda it: last_build(it, mood="good")), "columns"),
         (edited(exported, tmp_path / "who", lambda it: last_build(it, customer_id=99999)), "FOREIGN KEY"),
         (edited(exported, tmp_path / "table", lambda it: it["tables"].update(moods=[{"id": 1}])), "moods"),
-    ]
+        (edited(exported, tmp_path / "long", lambda it: last_build(it, year=2**70)), "the year cannot be"),
+        (edited(exported, tmp_path / "half", lambda it: last_build(it, title="\ud800")), "the title cannot"),
+        (edited(exported, tmp_path / "when", lambda it: last_build(it, created_at="2026-03-02T09:00:00")),
+         "the created_at cannot be read"),
+        (edited(exported, tmp_path / "warm", lambda it: first_of(it, "zones", assumed_c=float("inf"))),
+         "the assumed_c cannot be read"),
+        (edited(exported, tmp_path / "file", lambda it: first_of(it, "photos", name="../../secret")),
+         "has the name '../../secret'"),
+        (digits, "is not JSON"),
+        (after, "Something follows"),
+    ]  # fmt: skip
     for source, said in cases:
         assert_refused(run(data, "import", "everything", str(source)), said)
         assert rows_on(data) == 0, source
@@ -258,6 +276,15 @@ def test_a_place_that_is_taken_is_refused(demo: Path, tmp_path: Path) -> None:
         assert_refused(run(demo, "export", str(place)), "is there already")
     assert files_of(tmp_path) == {"full/mine.txt": b"mine", "file.zip": b"mine"}
     assert_refused(run(demo, "export", str(tmp_path / "no" / "such" / "place")), "could not be written")
+
+
+def test_nobody_is_left_standing_nowhere(demo: Path, tmp_path: Path) -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", "shop", "export", "."], cwd=tmp_path, env=surroundings(demo, {}),
+        capture_output=True, text=True, check=False, timeout=120,
+    )  # fmt: skip
+    assert_refused(Done(done.returncode, done.stdout, done.stderr), "You stand in", "name another folder")
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_a_photo_that_is_gone_is_said_and_the_rest_is_written(demo: Path, tmp_path: Path) -> None:

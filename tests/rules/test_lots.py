@@ -15,6 +15,7 @@ from shop.rules.lots import (
     faults_of_lot_entry,
     last_day,
     shortage_of_lot,
+    warning_of_mix,
 )
 
 GLUE, OTHER = 1, 2
@@ -165,3 +166,11 @@ def test_a_lot_that_does_not_last_for_a_cup_is_warned_of(
     left: LotLeft, takes_ml: float | None, words: str
 ) -> None:
     assert shortage_of_lot(LOT, left, takes_ml) == words
+
+
+def test_a_mix_from_a_quarantined_lot_is_warned_of() -> None:
+    assert warning_of_mix(LOT) == ""
+    assert warning_of_mix(replace(LOT, use_by=day(1, 1))) == "", "what was wrong at mixing was asked then"
+    assert warning_of_mix(replace(LOT, part="kit", quarantined_reason="stringy")) == (
+        "Lot R-2207 (kit), which is in this cup, is quarantined: stringy. Better mix again from another lot."
+    )

@@ -53,6 +53,22 @@ def test_nobody_is_asked_on_the_cup_once_it_is_firm(mixed: TestClient, hands: Ha
     assert "need not be touched again. Last found firm, 19:00." in words(mixed.get(MIX).text)
 
 
+@pytest.mark.parametrize(
+    ("second", "seconds", "touches"),
+    [("tacky", 0, 1), ("tacky", 29, 1), ("tacky", 30, 2), ("firm", 1, 2)],
+)
+def test_the_same_tap_twice_is_one_touch(
+    mixed: TestClient, hands: Hands, second: str, seconds: int, touches: int
+) -> None:
+    hands.forward(hours=10)
+    assert mixed.post(PUDDLE, data={"state": "tacky"}).status_code == 303
+    hands.forward(seconds=seconds)
+    again = mixed.post(PUDDLE, data={"state": second}, headers=HTMX)
+    assert (again.status_code, again.headers["location"]) == (303, MIX)
+    record = mixed.get("/builds/26-001").text
+    assert record.count("The puddle of the Riverbed was found") == touches
+
+
 def test_a_tacky_one_is_asked_for_again_later(mixed: TestClient, hands: Hands) -> None:
     hands.forward(hours=10)
     for where, goes_to in (("in-hand", "/"), ("https://elsewhere.example", MIX), ("", MIX)):

@@ -274,6 +274,22 @@ def test_a_stop_that_cannot_be_comes_back_as_typed(
     assert known(hub)[1] == []
 
 
+@either_way
+def test_a_stop_before_the_last_look_is_not_offered_and_refused(
+    coated: TestClient, hub: Hub, hands: Hands, headers: dict[str, str]
+) -> None:
+    assert "30 min ago" in coated.get(STOP).text
+    assert coated.post("/turner/1/checks").status_code == 303
+    hands.forward(minutes=5)
+    page = coated.get(STOP).text
+    assert ("just now" in page, "10 min ago" in page) == (True, False)
+    answer = coated.post(STOP, data={"ago": "10", "note": "the breaker"}, headers=headers)
+    assert answer.status_code == 422
+    assert "That time lies 5 min before Rack was last seen turning." in answer.text
+    assert "the breaker" in answer.text
+    assert known(hub)[1] == []
+
+
 def test_a_stop_just_now_is_of_now_and_a_second_one_is_refused(
     coated: TestClient, hub: Hub, hands: Hands
 ) -> None:
