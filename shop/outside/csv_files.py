@@ -1,7 +1,8 @@
 """Files of comma- or semicolon-separated values, taken apart by `csv` as they are read (RFC 4180).
 
 A file is read as a stream, so that its size costs no memory. The text is UTF-8, with or without a mark at its
-beginning; what parts the cells is told from the first line. What the cells mean is `shop.rules.imports`.
+beginning; what parts the cells is told from the first line. An apostrophe that keeps a text from being run as
+a formula (`shop.outside.spreadsheets`) is taken off. What the cells mean is `shop.rules.imports`.
 """
 
 import csv
@@ -9,6 +10,8 @@ import os
 from collections.abc import Iterator
 from itertools import count
 from typing import BinaryIO, Protocol
+
+from shop.outside.spreadsheets import unguarded
 
 SEPARATORS = ",;"
 MOST_LINE_BYTES = 100_000
@@ -86,4 +89,4 @@ def _rows(reader: Reader) -> Iterator[tuple[int, list[str]]]:
             says = "From here on the cells cannot be told apart: a quote does not end, or stands in a cell."
             raise CsvFault(says, line) from fault
         if any(cells):
-            yield line, cells
+            yield line, [unguarded(cell) for cell in cells]

@@ -17,7 +17,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import IO, Any, Protocol
 
-from shop.outside.spreadsheets import FORMULA_STARTS
+from shop.outside.spreadsheets import guarded
 
 ZIP = ".zip"
 Told = Callable[[], object]
@@ -178,7 +178,7 @@ def _write_csv(file: IO[bytes], table: Rows, told: Told) -> None:
 def _cell(value: Any) -> Any:
     """A value as a cell: nothing for none, true and false in words, lists and maps as JSON."""
     if isinstance(value, str):
-        return f"'{value}" if value.startswith(FORMULA_STARTS) else value
+        return guarded(value)
     if isinstance(value, bool):
         return "true" if value else "false"
     return json.dumps(value, ensure_ascii=False) if isinstance(value, dict | list) else value

@@ -11,8 +11,10 @@ from datetime import date
 from decimal import Decimal
 
 Cell = str | int | Decimal | date | None
-# A tab or a carriage return before the sign is dropped by spreadsheets, which then see a formula.
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+# White space before the sign is dropped by some spreadsheets, which then see a formula; some read the wide
+# signs of East Asian keyboards as the others.
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
+GUARD = "'"
 MEDIA_TYPE = "text/csv; charset=utf-8; header=present"
 
 
@@ -30,9 +32,19 @@ def amount_of(cents: int | None) -> Decimal | None:
     return None if cents is None else Decimal(cents).scaleb(-2)
 
 
+def guarded(text: str) -> str:
+    """A text that no spreadsheet runs as a formula."""
+    return GUARD + text if text.startswith(FORMULA_STARTS) else text
+
+
+def unguarded(text: str) -> str:
+    """The text that was guarded, so that what went out as CSV and comes in again is the same."""
+    return text[1:] if text.startswith(GUARD) and text.startswith(FORMULA_STARTS, 1) else text
+
+
 def _text(cell: Cell) -> str:
     if cell is None:
         return ""
     if isinstance(cell, str):
-        return f"'{cell}" if cell.startswith(FORMULA_STARTS) else cell
+        return guarded(cell)
     return cell.isoformat() if isinstance(cell, date) else str(cell)

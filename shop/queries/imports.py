@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from typing import Any, NamedTuple
 
-from sqlalchemy import func, literal, select, union_all
+from sqlalchemy import func, literal, select, text, union_all
 from sqlalchemy.orm import Session
 
 from shop.db.adhesives import Adhesive
@@ -24,12 +24,27 @@ _KNOWN = {
         Stock.blank_id, Stock.component_id,
     ),
 }  # fmt: skip
+_TABLES = {
+    ImportKind.CUSTOMERS: Customer.__tablename__,
+    ImportKind.BLANKS: Blank.__tablename__,
+    ImportKind.COMPONENTS: Component.__tablename__,
+    ImportKind.STOCK: Stock.__tablename__,
+}
 _ITEMS = union_all(
     select(literal("blank"), literal("blank"), func.trim(Blank.maker + " " + Blank.model), Blank.id),
     select(literal("component"), Component.kind, Component.name, Component.id),
     select(literal("adhesive"), literal("adhesive"), Adhesive.name, Adhesive.id),
 )
 _SUPPLIERS = select(Supplier.name, Supplier.id).order_by(Supplier.id)
+
+
+def hold_still(session: Session, kind: ImportKind) -> None:
+    """Have nobody else add a record of a kind until this transaction ends, so that none comes in twice.
+
+    (On SQLite a writing session is alone anyway.) Others still read, and change what only refers to these.
+    """
+    if session.get_bind().dialect.name == "postgresql":
+        session.execute(text(f"LOCK TABLE {_TABLES[kind]} IN SHARE ROW EXCLUSIVE MODE"))
 
 
 def known_records(session: Session, kind: ImportKind) -> Iterator[dict[str, Any]]:

@@ -4,7 +4,7 @@ from datetime import date, datetime
 from typing import Any, NamedTuple
 
 from sqlalchemy import Select, bindparam, func, select
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, aliased
 
 from shop.db.builds import Build
 from shop.db.customers import Customer
@@ -34,8 +34,8 @@ class IntakeView(NamedTuple):
 class RepairLine(NamedTuple):
     """A repair in the shop: where it stands, when it came, whether its list is signed.
 
-    `since` is when it reached the stage it stands at, null before the first; `is_ready` whether only the
-    last stage, the handing over, is left.
+    `since` is when it reached the stage it stands at or was sent back to it, null before the first;
+    `is_ready` whether only the last stage, the handing over, is left.
     """
 
     number: str
@@ -64,7 +64,7 @@ _SINCE = (
     select(func.max(Event.happened_at))
     .where(
         Event.build_id == Build.id, Event.pass_number == Build.pass_number,
-        Event.stage_id == Build.stage_id, Event.kind == EventKind.STAGE,
+        Event.stage_id == Build.stage_id, Event.kind.in_((EventKind.STAGE, EventKind.SEND_BACK)),
     )
     .correlate(Build)
     .scalar_subquery()
@@ -80,6 +80,45 @@ _REPAIRS: Select[*tuple[Any, ...]] = (
     .where(Build.closed_at.is_(None), ~Build.is_enquiry, Build.rod_kind == "repair")
     .order_by(Build.number)
 )  # fmt: skip
+_OPEN_OF_ROD = (
+    select(Build.number)
+    .where(
+        Build.copied_from_id == bindparam("rod_id"), Build.rod_kind == "repair", Build.closed_at.is_(None)
+    )
+    .order_by(Build.id)
+    .limit(1)
+)  # fmt: skip
+_OWN = aliased(Build)
+_TAKEN_IN: Select[*tuple[Any, ...]] = (
+    select(Build.number, Intake.rod, Intake.wish, func.coalesce(_OWN.number, ""))
+    .join(Intake, Intake.build_id == Build.id)
+    .join(_OWN, _OWN.id == Build.copied_from_id, isouter=True)
+    .where(
+        Build.customer_id == bindparam("customer_id"), Build.closed_at.is_(None),
+        Build.created_at >= bindparam("since"),
+    )
+    .order_by(Build.id)
+)  # fmt: skip
+
+
+def open_repair_of(session: Session, rod_id: int) -> str:
+    """The number of the repair that one of the shop's own rods is in the shop for, or empty."""
+    return session.scalar(_OPEN_OF_ROD, {"rod_id": rod_id}) or ""
+
+
+def just_taken_in(
+    session: Session, customer_id: int, own_number: str, rod: str, wish: str, since: datetime
+) -> str:
+    """The number of the very same repair that was taken in since an instant, or empty.
+
+    An own rod is known by its number, whichever words stand for it.
+    """
+    for number, kept_rod, kept_wish, kept_own in session.execute(
+        _TAKEN_IN, {"customer_id": customer_id, "since": since}
+    ):
+        if (kept_wish, kept_own) == (wish, own_number) and (own_number or kept_rod == rod):
+            return str(number)
+    return ""
 
 
 def intake_view(session: Session, build_id: int) -> IntakeView | None:

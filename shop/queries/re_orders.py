@@ -1,5 +1,6 @@
 """The same again: the figures of a rod as it was built, and which rod another was to be like."""
 
+from datetime import datetime
 from typing import NamedTuple
 
 from sqlalchemy import bindparam, select
@@ -15,6 +16,15 @@ from shop.rules.re_orders import changed_since
 from shop.rules.record import EventFact, EventKind, fold
 
 _NUMBER = select(Build.number).where(Build.id == bindparam("id"))
+_COPY = (
+    select(Build.number)
+    .where(
+        Build.copied_from_id == bindparam("first_id"), Build.customer_id == bindparam("customer_id"),
+        Build.closed_at.is_(None), Build.is_enquiry, Build.created_at >= bindparam("since"),
+    )
+    .order_by(Build.id)
+    .limit(1)
+)  # fmt: skip
 
 
 class AsBuilt(NamedTuple):
@@ -43,6 +53,15 @@ def number_of(session: Session, build_id: int | None) -> str:
     if build_id is None:
         return ""
     return session.scalar(_NUMBER, {"id": build_id}) or ""
+
+
+def just_ordered_again(session: Session, first: BuildView, customer_id: int | None, since: datetime) -> str:
+    """The number of the same again that was taken down since an instant for a customer, or empty.
+
+    No customer is that of the first.
+    """
+    whose = first.customer_id if customer_id is None else customer_id
+    return session.scalar(_COPY, {"first_id": first.id, "customer_id": whose, "since": since}) or ""
 
 
 def changes_between(session: Session, first_id: int, copy_id: int) -> tuple[str, ...]:

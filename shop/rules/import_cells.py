@@ -74,6 +74,19 @@ def length_nm(cell: str, unit: str) -> int:
         raise CellFault(str(fault)) from fault
 
 
+def joints_nm(cell: str, unit: str) -> list[tuple[int, int]]:
+    """Where pieces meet and how far one goes into the other: `42 in: 2 in; 63 in: 2 in`. Raises `CellFault`.
+
+    Where no insertion is, nothing goes in.
+    """
+    joints = []
+    for part in cell.split(";"):
+        if part.strip():
+            at, _, insertion = (half.strip() for half in part.partition(":"))
+            joints.append((length_nm(at, unit), length_nm(insertion or "0 mm", unit)))
+    return sorted(joints)
+
+
 def grams_mg(cell: str, _unit: str) -> int:
     """A mass in grams, in whole milligrams. Raises `CellFault`."""
     found = _NUMBER.fullmatch(cell.removesuffix("g").rstrip())

@@ -22,6 +22,7 @@ from shop.rules.import_cells import (
     address,
     cents,
     grams_mg,
+    joints_nm,
     length_nm,
     text_of,
     whole_of,
@@ -85,6 +86,7 @@ COLUMNS: dict[ImportKind, tuple[Column, ...]] = {
         Column("test load", "test_load_mg", grams_mg, "in grams, with the sag under it"),
         Column("test sag", "test_sag_nm", length_nm, "how far the tip sank, butt held level"),
         Column("most load", "most_load_mg", grams_mg, "in grams, the largest that the maker allows"),
+        Column("joints", "joints", joints_nm, "from the butt: insertion, such as 42 in: 2 in; 63 in: 2 in"),
         Column("diameters confirmed", GROWS, yes_or_no, "yes where a diameter really grows to the tip"),
         _NOTES,
     ),
@@ -276,9 +278,9 @@ def _check_blank(values: dict[str, Any], stations: Sequence[tuple[int | None, in
     found = sorted((length if at is None else at, od) for at, od in stations)
     values["stations"] = found
     facts = BlankFacts(
-        values["model"], length, values.setdefault("pieces", 1), values.get("mass_mg"), found, (),
-        values.get("wall_butt_nm"), values.get("wall_tip_nm"), values.get("test_load_mg"),
-        values.get("test_sag_nm"), values.get("most_load_mg"),
+        values["model"], length, values.setdefault("pieces", 1), values.get("mass_mg"), found,
+        values.get("joints", ()), values.get("wall_butt_nm"), values.get("wall_tip_nm"),
+        values.get("test_load_mg"), values.get("test_sag_nm"), values.get("most_load_mg"),
     )  # fmt: skip
     faults = faults_of_blank(facts)
     confirmed = values.pop(GROWS, False)

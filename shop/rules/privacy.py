@@ -4,6 +4,7 @@ Pure: what is on record is counted and found in `shop.queries.privacy`, and eras
 """
 
 import re
+import unicodedata
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
@@ -89,18 +90,23 @@ def has_trace(value: Any, traces: Sequence[str]) -> bool:
 
 
 def _pattern(traces: Sequence[str]) -> re.Pattern[str]:
-    # Not inside of a longer word or number, which is somebody or something else.
-    whole = "|".join(re.escape(trace) for trace in traces)
+    # Not inside of a longer word or number, which is somebody or something else; over a line's end too.
+    whole = "|".join(r"\s+".join(map(re.escape, trace.split())) for trace in traces)
     return re.compile(rf"(?<!\w)(?:{whole})(?!\w)", re.IGNORECASE)
 
 
 def faults_of_erasing(typed: str, name: str, reason: str, obstacles: Sequence[str]) -> dict[str, str]:
     """What keeps a customer from being erased, by field; `obstacles` are sentences such as open orders."""
     errors = {}
-    if typed.strip() != name.strip():
+    if _as_read(typed) != _as_read(name):
         errors["confirm"] = f"Type the name as it stands on file, {name}, to erase for good."
     if reason and reason not in REASONS:
         errors["reason"] = f"The reason must be one of {', '.join(REASONS)}."
     elif obstacles and not reason:
         errors["reason"] = " ".join(obstacles) + " Choose a reason to erase the customer all the same."
     return errors
+
+
+def _as_read(name: str) -> str:
+    """A name as eyes read it: neither how its accents are put together nor how wide its gaps are shows."""
+    return " ".join(unicodedata.normalize("NFC", name).split())

@@ -51,7 +51,8 @@ class Piece(NamedTuple):
 
 def read_asked(text: str) -> Asked:
     """What a typed text asks for; of a very long one, its beginning."""
-    shown = text[:MOST_ASKED].strip()
+    # Some keyboards send an accent as a sign of its own, at which the word would end.
+    shown = unicodedata.normalize("NFC", text[:MOST_ASKED]).strip()
     words = tuple(dict.fromkeys(word[:MOST_WORD] for word in _WORD.findall(shown)))[:MOST_WORDS]
     return Asked(words, _number(shown))
 

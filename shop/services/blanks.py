@@ -1,6 +1,6 @@
 """Blanks: putting them on file with their measured stations, and keeping them right."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Any
 
@@ -84,8 +84,12 @@ def _columns(facts: BlankFacts) -> dict[str, Any]:
     """Facts as a blank's own columns keep them; the stations have rows of their own."""
     columns = facts._asdict()
     del columns["stations"]
-    joints = [{"from_butt_nm": at, "insertion_nm": insertion} for at, insertion in facts.joints]
-    return {**columns, "joints": joints}
+    return {**columns, "joints": joints_to_keep(facts.joints)}
+
+
+def joints_to_keep(joints: Iterable[tuple[int, int]]) -> list[dict[str, int]]:
+    """Joints as the table keeps them."""
+    return [{"from_butt_nm": at, "insertion_nm": insertion} for at, insertion in joints]
 
 
 def _rows(stations: Sequence[tuple[int, int]]) -> list[Station]:

@@ -20,6 +20,7 @@ from shop.rules.sequences import ROD_KINDS
 from shop.services.bench import Signer
 from shop.services.build_parts import follow_make_up
 from shop.services.promises import write_promise
+from shop.services.quote_links import end_quote_links
 from shop.services.status_links import end_link
 
 # What a build takes over from its newest spec (`shop.services.specs`).
@@ -77,7 +78,7 @@ def change_build(
 
     Kind of rod and sequence stay as it started; where a spec is written down, title, blank and colour are
     its own and change with it. A promise that moves needs a `promise_reason`, which the customer is told.
-    Another customer's build needs another status link: the live one is ended.
+    Another customer's build needs other links: those to its status and its quotes are ended.
     Raises `NotOnFile`, `BadInput`, or `Overtaken` for a promise of a build that is closed.
     """
     build = build_record(session, number)
@@ -94,6 +95,7 @@ def change_build(
         if changes["customer_id"] != build.customer_id:
             # Whoever has the address must not read what is the next customer's.
             end_link(session, build.id, now=signer.now)
+            end_quote_links(session, [build.id], now=signer.now)
     if changes.get("blank_id") is not None:
         blank_view(session, changes["blank_id"])
     for name, value in changes.items():

@@ -149,7 +149,7 @@ def _value(column: Column[Any], value: Any) -> Any:
         if isinstance(kind, asked):
             if not isinstance(value, given) or (given is not bool and isinstance(value, bool)):
                 raise TypeError(f"{value!r} is not of the kind of {column}")
-            if given is int and abs(value) > MOST_WHOLE:
+            if isinstance(value, int) and abs(value) > MOST_WHOLE:
                 raise OverflowError(f"{value} is larger than any number that is kept")
             return value
     raise TypeError(f"{column} is of a kind that is not taken in")

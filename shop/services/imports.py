@@ -17,7 +17,7 @@ from shop.db.blanks import Blank, Station
 from shop.db.components import Component
 from shop.db.customers import Customer
 from shop.db.stocks import Stock, StockMove
-from shop.queries.imports import items_to_count, known_records, suppliers_by_key
+from shop.queries.imports import hold_still, items_to_count, known_records, suppliers_by_key
 from shop.queries.shop import read_shop
 from shop.rules.imports import (
     MOST_LINES,
@@ -32,6 +32,7 @@ from shop.rules.imports import (
 from shop.rules.refusals import Refusal
 from shop.rules.stock import MoveKind, usual_unit
 from shop.services.bench import Signer
+from shop.services.blanks import joints_to_keep
 
 MOST_FAULTS = 100
 BATCH = 500
@@ -83,6 +84,7 @@ def take_in(
     session: Session, signer: Signer, kind: ImportKind, rows: Rows, told: Callable[[], object] = int
 ) -> Found:
     """Put every line of a file on record. Raises `FileRefused` at the first fault, to be rolled back."""
+    hold_still(session, kind)
     found, currency = Found(), read_shop(session).currency
     for batch in _batches(session, kind, rows, found, told):
         if found.faulty:
@@ -200,11 +202,16 @@ def _write_customers(session: Session, signer: Signer, batch: list[Values], _cur
 
 def _write_blanks(session: Session, signer: Signer, batch: list[Values], _currency: str) -> None:
     made = {
-        "created_at": signer.now, "maker": "", "notes": "", "mass_mg": None, "joints": [],
+        "created_at": signer.now, "maker": "", "notes": "", "mass_mg": None,
         "wall_butt_nm": None, "wall_tip_nm": None, "test_load_mg": None, "test_sag_nm": None,
         "most_load_mg": None,
     }  # fmt: skip
-    rows = [made | {name: value for name, value in values.items() if name != "stations"} for values in batch]
+    rows = [
+        made
+        | {name: value for name, value in values.items() if name != "stations"}
+        | {"joints": joints_to_keep(values.get("joints", ()))}
+        for values in batch
+    ]
     ids = session.scalars(insert(Blank).returning(Blank.id, sort_by_parameter_order=True), rows).all()
     stations = [
         {"blank_id": blank_id, "from_butt_nm": at, "od_nm": od}

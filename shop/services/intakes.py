@@ -12,7 +12,7 @@ from shop.db.builds import Build
 from shop.db.intakes import Intake
 from shop.queries.builds import BuildView, build_record, build_view
 from shop.queries.events import event_facts
-from shop.queries.intakes import intake_record
+from shop.queries.intakes import intake_record, open_repair_of
 from shop.queries.shop import shop_day
 from shop.rules.facts import Tick
 from shop.rules.intakes import (
@@ -57,7 +57,8 @@ def take_in_repair(session: Session, bench: Bench, said: RepairSaid, *, zone: Zo
     """Take a rod in: a build of kind repair, how it came, and what is wished for as its spec.
 
     The conditions may be written down later; then the list is laid down empty. `zone` is the shop's. Raises
-    `BadInput` with every fault by field, also for an own rod that was never handed over; `NotOnFile`.
+    `BadInput` with every fault by field, also for an own rod that was never handed over or is in the shop for
+    repair already; `NotOnFile`.
     """
     errors: dict[str, str] = {}
     own = _own_rod(session, said.own_number, errors)
@@ -99,6 +100,8 @@ def _own_rod(session: Session, number: str, errors: dict[str, str]) -> BuildView
             f"{number} was never handed over. While it is in the shop it is no repair: "
             "send it back to the right stage on its own page."
         )
+    elif repair := open_repair_of(session, own.id):
+        errors["own_number"] = f"{number} is in the shop for repair already, as {repair}."
     return own
 
 

@@ -18,18 +18,15 @@ from shop.db.intakes import Intake
 from shop.db.make_ups import MakeUp
 from shop.db.messages import Message
 from shop.db.photos import Photo
-from shop.db.quotes import Quote
 from shop.db.returns import Return
 from shop.db.specs import Spec
 from shop.queries.customers import customer_record
 from shop.queries.privacy import (
-    answers_of_quotes,
     builds_of_person,
     obstacles_to_erasing,
     records_of_builds,
 )
 from shop.rules.privacy import ERASED_NAME, ERASED_WORDS, faults_of_erasing, scrubbed, traces_of
-from shop.rules.quote_answers import YES
 from shop.rules.record import EventKind
 from shop.rules.refusals import BadInput, Overtaken
 from shop.services.answers import forget_answers
@@ -37,8 +34,8 @@ from shop.services.bench import Bench
 from shop.services.events import add_event
 from shop.services.mails import forget_mails
 from shop.services.photos import remove_photo, share_photo
+from shop.services.quote_links import end_quote_links
 from shop.services.status_links import end_link
-from shop.services.tokens import hash_of, new_token
 
 WHY_PHOTOS_GO = "The customer was erased."
 
@@ -125,14 +122,9 @@ def _forget_wishes(session: Session, ids: Sequence[int], traces: Sequence[str], 
 
 def _forget_quotes(session: Session, ids: Sequence[int], traces: Sequence[str], now: datetime) -> None:
     """What was agreed stays for the accounts; who said it goes, and no link opens it any more."""
-    quotes = records_of_builds(session, Quote, ids)
-    answers = answers_of_quotes(session, [quote.id for quote in quotes])
-    agreed = {answer.quote_id for answer in answers if answer.answer == YES}
+    quotes, answers = end_quote_links(session, ids, now=now)
     for quote in quotes:
         quote.note, quote.document = "", scrubbed(quote.document, traces)
-        quote.nonce, quote.token_hash = new_token(), hash_of(new_token())
-        if quote.id not in agreed:
-            quote.withdrawn_at = quote.withdrawn_at or now
     for answer in answers:
         answer.name, answer.note = "", ""
 

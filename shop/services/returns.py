@@ -4,8 +4,11 @@ from datetime import date
 
 from sqlalchemy.orm import Session
 
+from shop.db.builds import Build
 from shop.db.returns import Return
-from shop.queries.builds import build_record
+from shop.queries.builds import build_record, build_view
+from shop.queries.customers import customer_view
+from shop.queries.intakes import open_repair_of
 from shop.queries.lots import lot_fact
 from shop.queries.returns import returns_of_build
 from shop.queries.shop import read_shop, shop_day
@@ -25,8 +28,9 @@ def record_return(
 ) -> Return:
     """Write down that a rod came back; with a `wish` it is taken in for repair, which is to do `work`.
 
-    Whether the warranty runs is told from the day it came back. Raises `BadInput` with every fault by field,
-    `NotOnFile`, or `Overtaken` for a rod that is in the shop or was written down as come back that day.
+    One that is in the shop for repair already came back for that. Whether the warranty runs is told from the
+    day it came back. Raises `BadInput` with every fault by field, `NotOnFile`, or `Overtaken` for a rod that
+    is in the shop or was written down as come back that day.
     """
     build = build_record(session, number)
     if build.closed_at is None or build.closed_as:
@@ -37,8 +41,8 @@ def record_return(
         raise Overtaken(f"{number} is written down as come back on {said.returned_on} already.")
     zone = read_shop(session).zone
     errors = _faults(session, bench, build.sequence_id, build.closed_at.astimezone(zone).date(), said)
-    if wish is not None and not wish.strip():
-        errors["wish"] = "Say what is to be done, in the words of whoever brought it."
+    under_repair = open_repair_of(session, build.id)
+    errors |= {} if wish is None else _faults_of_repair(session, build, wish, under_repair)
     if errors:
         raise BadInput(errors)
     record = Return(
@@ -48,15 +52,31 @@ def record_return(
         by=bench.actor.name,
     )  # fmt: skip
     session.add(record)
-    if wish is not None:
+    if under_repair:
+        record.repair_id = build_view(session, under_repair).id
+    elif wish is not None:
         repair = RepairSaid(build.customer_id, IntakeSaid(said.returned_on, wish=wish), work, number)
         record.repair_id = take_in_repair(session, bench, repair, zone=zone).id
     take_back_care(session, build.id, now=bench.now)
-    within = "under warranty" if record.under_warranty else "not under warranty"
-    words = f"It came back, {within}: {said.cause}."
+    within = "under" if record.under_warranty else "not under"
+    words = f"It came back, {within} warranty: {said.cause}."
     add_event(session, build, bench, EventKind.INTAKE, bench.now, "", words)
     session.flush()
     return record
+
+
+def _faults_of_repair(session: Session, build: Build, wish: str, under_repair: str) -> dict[str, str]:
+    errors = {}
+    if under_repair:
+        errors["repair"] = f"{build.number} is in for repair already, as {under_repair}; untick this."
+    elif customer_view(session, build.customer_id).erased_at is not None:
+        errors["repair"] = (
+            f"The customer of {build.number} was erased. Untick this, and take it in under Repairs "
+            "for whoever brings it."
+        )
+    if not wish.strip():
+        errors["wish"] = "Say what is to be done, in the words of whoever brought it."
+    return errors
 
 
 def _faults(

@@ -8,7 +8,7 @@ import re
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from typing import Any, TypeVar
 from zoneinfo import ZoneInfo
 
@@ -22,6 +22,8 @@ from shop.web.deps import Posted
 from shop.web.templating import Frame
 
 T = TypeVar("T")
+# The same again within so long is a second press of the same button.
+SAME_PRESS = timedelta(minutes=1)
 
 
 @dataclass(frozen=True)

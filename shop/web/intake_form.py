@@ -4,9 +4,10 @@ from datetime import date
 from typing import Any, NamedTuple
 
 from shop.db.sessions import Session
-from shop.queries.builds import BuildView
+from shop.queries.builds import BuildView, build_view_by_id
 from shop.queries.intakes import IntakeView, intake_view
 from shop.queries.photos import photos_of_build
+from shop.queries.returns import returns_of_build
 from shop.rules.intakes import (
     FIRST_GUIDES,
     MOST_GUIDES,
@@ -30,6 +31,7 @@ from shop.web.deps import Posted
 from shop.web.forms import Fields
 from shop.web.lot_page import on_paper
 from shop.web.templating import Frame
+from shop.web.wording import warranty_words
 
 MOST_VERSION = 10**9
 
@@ -84,8 +86,13 @@ def intake_context(page: Frame, session: Session, bench: BenchSide, build: Build
     conditions = blank_list(FIRST_GUIDES) if view is None else view.conditions
     sequence = bench.hub.sequences.of_build(session, build.sequence_id).value
     lacking = sides_lacking(photo.side for photo in photos_of_build(session, build.id))
+    own = None if build.copied_from_id is None else build_view_by_id(session, build.copied_from_id)
+    brought_on = bench.now.astimezone(page.zone).date() if view is None else view.brought_on
     return {
         "build": build,
+        "own": own,
+        "came_back_for": "" if own is None else _cause_of(session, own.id, build.number),
+        "warranty": "" if own is None else warranty_words(own.warranty_until, brought_on),
         "intake": view,
         "rows": list_rows(conditions),
         "states": [(state, state) for state in STATES],
@@ -98,3 +105,8 @@ def intake_context(page: Frame, session: Session, bench: BenchSide, build: Build
         "works": works_on_offer(session),
         "printed": on_paper(bench.now, page.zone),
     }
+
+
+def _cause_of(session: Session, own_id: int, repair: str) -> str:
+    """Why one of our own rods came back for a repair; empty where nobody has written that down."""
+    return next((line.cause for line in returns_of_build(session, own_id) if line.repair == repair), "")

@@ -27,12 +27,13 @@ class LookedAt(NamedTuple):
 
 
 class ListFile(NamedTuple):
-    """A file of customers, blanks, components or stock as it came."""
+    """A file of customers, blanks, components or stock as it came; `taken` says how many lines went in."""
 
     kind: ImportKind
     name: str
     body: bytes
     looked_at: datetime
+    taken: int = 0
 
 
 class Dated(Protocol):
@@ -70,7 +71,8 @@ class LookedAtFiles(Generic[F]):
                 del self._kept[old]
             return self._kept.get(token)
 
-    def forget(self, token: str) -> None:
-        """Let go of a file that was taken in."""
+    def replace(self, token: str, file: F) -> None:
+        """Keep another file in the place of the one of this token, if that is kept still."""
         with self._lock:
-            self._kept.pop(token, None)
+            if token in self._kept:
+                self._kept[token] = file

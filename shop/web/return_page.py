@@ -11,11 +11,10 @@ from shop.queries.lots import lots_of_build
 from shop.queries.returns import ReturnView, returns_of_build
 from shop.queries.users import list_users
 from shop.rules.returns import CAUSES, Count, counted
-from shop.rules.warranties import is_under_warranty
 from shop.services.repair_works import works_on_offer
 from shop.web.benches import BenchSide
 from shop.web.templating import Frame
-from shop.web.wording import day
+from shop.web.wording import day, warranty_words
 
 HEAD = ("Rod", "Came back", "Cause", "Step", "Lot", "Person", "Warranty", "Cost", "Repair")
 COUNT_HEAD = ("What", "Came back", "Under warranty", "Cost")
@@ -88,15 +87,9 @@ def form_context(page: Frame, session: Session, bench: BenchSide, number: str) -
     today = bench.now.astimezone(page.zone).date()
     stages = bench.hub.sequences.of_build(session, build.sequence_id).value.stages
     lots = {use.lot_id: f"{use.adhesive}, lot {use.lot}" for use in lots_of_build(session, build.id).uses}
-    until = build.warranty_until
-    if until is None:
-        warranty = "No warranty was given."
-    else:
-        runs = "It runs until" if is_under_warranty(until, today) else "It has run out: until"
-        warranty = f"{runs} {until.isoformat()}."
     return {
         "build": build,
-        "warranty": warranty,
+        "warranty": warranty_words(build.warranty_until, today),
         "earlier": [_row(line, today) for line in returns_of_build(session, build.id)],
         "head": HEAD,
         "causes": [("", "choose a cause"), *((cause, cause) for cause in CAUSES)],

@@ -5,11 +5,12 @@ takes a file is named here, and its route says `max_body_size` too. Photos are `
 """
 
 import re
-from typing import Annotated, NamedTuple
+from typing import Annotated, Any, NamedTuple
 
 from fastapi import Depends, Request
 from starlette.datastructures import UploadFile
 
+from shop.rules.refusals import BadInput
 from shop.web.deps import Posted
 
 # A hundred thousand lines of a logger's file are 3 to 6 MB.
@@ -19,8 +20,10 @@ MOST_UPLOAD_BYTES = 16_000_000
 # A phone's photo has 3 to 12 MB; a form brings several, and lays them on the disk as they come.
 MOST_PHOTOS_BYTES = 120_000_000
 FIELD = "file"
+CSV = "text/csv"
 _ADDRESSES = (
-    (re.compile(r"/desk/import|/ways/zones/[^/]+/file|/api/v1/zones/[^/]+/readings\.csv"), MOST_UPLOAD_BYTES),
+    (re.compile(r"/desk/import|/ways/zones/[^/]+/file"), MOST_UPLOAD_BYTES),
+    (re.compile(r"/api/v1/(zones/[^/]+/readings\.csv|imports/[^/]+)"), MOST_UPLOAD_BYTES),
     (re.compile(r"(/api/v1)?/builds/[^/]+/photos"), MOST_PHOTOS_BYTES),
 )
 
@@ -34,6 +37,22 @@ def fault_of_size(body: bytes) -> str:
     """What is wrong with a file's size, or nothing."""
     too_large = len(body) > MOST_FILE_BYTES
     return f"The file has more than {MOST_FILE_BYTES // 1_000_000} MB; split it." if too_large else ""
+
+
+async def csv_body(request: Request) -> bytes:
+    """A file that a program sends as the body, read before anybody waits to write. Raises `BadInput`."""
+    if request.headers.get("content-type", "").split(";")[0].strip().lower() != CSV:
+        raise BadInput({"body": f"Send the file as the body, with Content-Type: {CSV}."})
+    body = await request.body()
+    if fault := fault_of_size(body):
+        raise BadInput({"body": fault})
+    return body
+
+
+def described_csv(example: str) -> dict[str, Any]:
+    """What the API's description says of such a body."""
+    schema = {"type": "string", "maxLength": MOST_FILE_BYTES}
+    return {"requestBody": {"required": True, "content": {CSV: {"schema": schema, "example": example}}}}
 
 
 class Upload(NamedTuple):

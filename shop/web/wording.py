@@ -6,6 +6,7 @@ from zoneinfo import ZoneInfo
 
 from shop.craft.lengths import format_inches, format_mm
 from shop.rules.masses import grams_of
+from shop.rules.warranties import is_under_warranty
 
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -28,6 +29,15 @@ def dated(instant: datetime, zone: ZoneInfo) -> str:
     """An instant on paper, which outlives the day: `Thu 26 Nov 14:20`, whichever day it is printed on."""
     local = instant.astimezone(zone)
     return f"{day(local.date(), local.date())} {local.hour:02d}:{local.minute:02d}"
+
+
+def warranty_words(until: date | None, on: date) -> str:
+    """What a rod's warranty is on a day, as a sentence."""
+    if until is None:
+        return "No warranty was given."
+    if is_under_warranty(until, on):
+        return f"The warranty runs until {until.isoformat()}."
+    return f"The warranty ran out: it ran until {until.isoformat()}."
 
 
 def not_before(instant: datetime, now: datetime, zone: ZoneInfo) -> str:

@@ -85,6 +85,15 @@ def test_what_has_no_intake_says_so(desk: Program) -> None:
     assert desk.send("PUT", f"/builds/{ROD}/intake", json=LIST).status_code == 409
 
 
+def test_what_is_to_be_done_is_chosen(desk: Program) -> None:
+    before = desk.get(f"/builds/{REPAIR}")["sequence_id"]
+    chosen = desk.post(f"/builds/{REPAIR}/work", work="new tip-top")
+    assert chosen["sequence_id"] != before
+    desk.assert_refused(422, f"/builds/{REPAIR}/work", work="a miracle")
+    desk.assert_refused(409, f"/builds/{ROD}/work", work="new tip-top")
+    desk.assert_refused(404, "/builds/26-099/work", work="new tip-top")
+
+
 def test_the_same_again(desk: Program) -> None:
     made = desk.post(f"/builds/{ROD}/same-again")
     assert (made["build"]["number"], made["changes"], made["left_out"]) == ("26-004", [], "")

@@ -77,8 +77,8 @@ def test_one_bad_line_at_the_end_keeps_all_of_it_out(data: Path, database: Datab
 
 def test_the_shelf_comes_in_with_stations_and_counts(data: Path, database: Database) -> None:
     blanks = (
-        "maker;model;length;od at butt (mm);od at tip (mm)\r\n"
-        "Reedline;R7;7 ft;14,2;1,8\r\nReedline;R8;8 ft;;\r\n"
+        "maker;model;length;od at butt (mm);od at tip (mm);pieces;joints\r\n"
+        'Reedline;R7;7 ft;14,2;1,8;2;"1200 mm: 60 mm;"\r\nReedline;R8;8 ft;;;;\r\n'
     )
     parts = 'kind,name,price,length\r\ngrip,Rear grip,"18,50",8 3/16 in\r\nthread,Red,3.10,\r\n'
     stock = (
@@ -91,6 +91,7 @@ def test_the_shelf_comes_in_with_stations_and_counts(data: Path, database: Datab
     with database.reading() as session:
         blank, grip = blank_view(session, 1), component_view(session, 1)
         assert [(at, od) for at, od in blank.stations] == [(0, 14200000), (2133600000, 1800000)]
+        assert [tuple(joint) for joint in blank.joints] == [(1200000000, 60000000)]
         assert (grip.price_cents, grip.currency, grip.dimensions) == (1850, "EUR", {"length": 207962500})
         counted = stocks_after(session, 0, 10)
         found = [(item.name, item.code, item.unit, item.on_shelf, item.set_aside) for item in counted]

@@ -1,6 +1,7 @@
 """Files taken in on both engines: batches keep their order, and a fault keeps all of a file out."""
 
 import io
+from concurrent.futures import ThreadPoolExecutor, wait
 
 import pytest
 
@@ -17,6 +18,8 @@ from tests.conftest import Hands
 NOW = Hands().wall_at
 SIGNER = Signer(NOW, Actor("Maren", frozenset()))
 MANY = BATCH + 7
+# Only ever waited out when a thread hangs.
+PATIENCE = 60
 BLANKS = "model,length (mm),od at butt (mm),od at tip (mm)\r\n" + "".join(
     f"R{number},{2000 + number},{10 + number / 1000},2\r\n" for number in range(MANY)
 )
@@ -43,6 +46,19 @@ def test_each_line_keeps_what_belongs_to_it(database: Database) -> None:
                 butt = (0, 10_000_000 + number * 1000)
                 assert [tuple(station) for station in blank.stations] == [butt, (blank.length_nm, 2_000_000)]
                 assert [move.moved for move in moves_of_stock(session, item.id, 10**9, 5)] == [number]
+
+
+def test_of_two_imports_at_once_one_waits_and_finds_the_lines_of_the_other(database: Database) -> None:
+    with ThreadPoolExecutor(1) as threads:
+        with database.writing(NOW) as session:
+            take_in(session, SIGNER, ImportKind.BLANKS, CsvFile(io.BytesIO(BLANKS.encode())))
+            other = threads.submit(taken, database, ImportKind.BLANKS, BLANKS)
+            # Long enough for it to have read what is on file, if it did not wait.
+            wait([other], timeout=0.5)
+        with pytest.raises(FileRefused):
+            other.result(PATIENCE)
+    with database.reading() as session:
+        assert len(blanks_after(session, 0, 2 * MANY)) == MANY
 
 
 def test_a_fault_after_many_lines_keeps_all_of_it_out(database: Database) -> None:

@@ -21,6 +21,8 @@ Row = tuple[int, list[str]]
         (b"\xef\xbb\xbfa;b\n1,5;2\n\n;\n3;4", [(1, ["a", "b"]), (2, ["1,5", "2"]), (5, ["3", "4"])]),
         (b'"a;b;c",d\n1,2', [(1, ["a;b;c", "d"]), (2, ["1", "2"])]),
         ("näme\nÅsa 漢".encode(), [(1, ["näme"]), (2, ["Åsa 漢"])]),
+        # As we write them: a guarded text comes back as it was, any other apostrophe stays.
+        (b"a,b,c\n'+47 22,'=1+1,'tis", [(1, ["a", "b", "c"]), (2, ["+47 22", "=1+1", "'tis"])]),
         (b"", []),
     ],
 )  # fmt: skip

@@ -27,7 +27,9 @@ def test_a_table_is_written_by_the_book() -> None:
     )
 
 
-@pytest.mark.parametrize("text", ["=1+1", "+1", "-2", "@cmd", "\t=1", "\r=1", '=HYPERLINK("x")'])
+@pytest.mark.parametrize(
+    "text", ["=1+1", "+1", "-2", "@cmd", "\t=1", "\r=1", "\n=1", '=HYPERLINK("x")', "\uff1d1"]
+)
 def test_text_that_begins_like_a_formula_is_guarded(text: str) -> None:
     assert read(csv_text([text], [[text]])) == [[f"'{text}"], [f"'{text}"]]
 

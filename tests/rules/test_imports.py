@@ -41,6 +41,14 @@ def read(kind: ImportKind, head: list[str], cells: list[str]) -> tuple[dict[str,
             },
         ),
         (
+            BLANKS, ["model", "length", "pieces", "joints (in)"],
+            ["R7", "7 ft", "3", " 56: 1 1/2; 28:2 in ; "],
+            {
+                "model": "R7", "length_nm": 2133600000, "pieces": 3, "stations": [],
+                "joints": [(711200000, 50800000), (1422400000, 38100000)],
+            },
+        ),
+        (
             COMPONENTS, ["Kind", "Name", "Price", "Cost", "Length", "Outside diameter (mm)"],
             ["Grip", "Rear grip", "388,67", "388.6", "8 3/16 in", "28.5"],
             {
@@ -69,6 +77,9 @@ def test_a_line_that_is_in_order(
         (CUSTOMERS, ["name"], ["Ada", "stray"], [("", "2 cells, and the first line names 1")]),
         (BLANKS, ["model", "length"], ["R7", "84"], [("length", "has no unit")]),
         (BLANKS, ["model", "length"], ["R7", "9 m"], [("length", "at most at 8 m")]),
+        (BLANKS, ["model", "length", "joints"], ["R7", "7 ft", "42 in"], [("joints", "one piece has no")]),
+        (BLANKS, ["model", "length", "joints"], ["R7", "7 ft", "42: 2 in"], [("joints", "has no unit")]),
+        (BLANKS, ["model", "length", "joints"], ["R7", "7 ft", ": 2 in"], [("joints", "")]),
         (BLANKS, ["model", "length", "pieces"], ["R7", "7 ft", "9"], [("pieces", "from 1 to 8")]),
         (BLANKS, ["model", "length", "od at 9 ft"], ["R7", "7 ft", "3 mm"], [("od at 9 ft", "not lie on")]),
         (

@@ -14,7 +14,7 @@ from shop.queries.specs import latest_spec
 from shop.rules.intakes import Condition, IntakeSaid, blank_list
 from shop.rules.refusals import BadInput, Held, NotOnFile, Overtaken
 from shop.services.bench import Bench
-from shop.services.events import Logged, advance
+from shop.services.events import Logged, advance, send_back
 from shop.services.intakes import RepairSaid, sign_intake, take_in_repair, write_intake
 from shop.services.orders import close_order
 from shop.services.repair_works import choose_work, works_on_offer
@@ -183,3 +183,14 @@ def test_repairs_in_the_shop_say_where_they_stand(session: Session, bench: Bench
     assert (line.number, line.stage, line.signed_at, line.since, line.is_ready) == (
         number, None, None, None, False,
     )  # fmt: skip
+
+
+def test_one_that_was_sent_back_to_lie_ready_has_lain_since_then(session: Session, bench: Bench) -> None:
+    number = take_in(session, bench)
+    look_over(session, bench, number)
+    sign_intake(session, number, bench, name="Ada Thorn", version=None)
+    advance(session, number, bench, Logged("taken in"))
+    advance(session, number, bench, Logged("looked at"))
+    send_back(session, number, bench, to="looked at", reason="look again")
+    (line,) = open_repairs(session)
+    assert (line.stage, line.since) == ("looked at", bench.now)

@@ -21,7 +21,9 @@ from shop.rules.quote_terms import PartsAt
 from shop.rules.quotes import ReworkLine
 from shop.rules.refusals import BadInput, Held, NotOnFile, Overtaken
 from shop.rules.spec import HandleRow, Spec
+from shop.services.builds import change_build
 from shop.services.components import change_component
+from shop.services.customers import add_customer
 from shop.services.events import Logged, advance
 from shop.services.orders import close_order
 from shop.services.payments import take_back_payment
@@ -324,3 +326,16 @@ def test_the_holds_open_and_shut_with_yes_deposit_and_balance(shop: Session) -> 
     pay(shop, 1)
     reach(shop, "handed over")
     assert build_record(shop, NUMBER).closed_at == START
+
+
+def test_another_customer_s_rod_gets_other_links(shop: Session) -> None:
+    agreed, first = sent(shop)
+    says(shop, first)
+    open_one, second = sent(shop, replace(SAID, lines=replace(LINES, reworks=(ReworkLine("Thread", 10_00),))))
+    other = add_customer(shop, now=START, name="Runa Fjeld").id
+    change_build(shop, NUMBER, bench_of(shop, START), customer_id=other)
+    assert [quote_of_token(shop, hash_of(token)) for token in (first, second)] == [None, None]
+    assert quote_view(shop, open_one.id).withdrawn_at == START
+    # What was agreed still stands and is owed.
+    assert quote_view(shop, agreed.id).withdrawn_at is None
+    assert owed_of_build(shop, agreed.build_id).agreed_cents == 777_34

@@ -108,6 +108,15 @@ def test_with_a_wish_it_is_taken_in_for_repair(session: Session, bench: Bench) -
         record_return(session, ROD, bench, SAID, wish="again")
 
 
+def test_one_that_is_in_for_repair_already_came_back_for_that(session: Session, bench: Bench) -> None:
+    repair = take_in(session, bench, own_number=ROD)
+    with pytest.raises(BadInput) as bad:
+        record_return(session, ROD, bench, SAID, wish="mend it")
+    assert repair in bad.value.errors["repair"]
+    kept = record_return(session, ROD, bench, SAID)
+    assert kept.repair_id == build_view(session, repair).id
+
+
 def test_what_cannot_have_come_back_is_refused(session: Session, bench: Bench) -> None:
     with pytest.raises(Overtaken, match="was never handed over; send it back"):
         record_return(session, STILL_HERE, bench, SAID)

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 from fastapi.testclient import TestClient
@@ -53,10 +54,23 @@ def test_a_file_is_looked_through_and_then_taken_in(
     taken = desk.post("/desk/import/take", data={"token": token}, headers=headers)
     assert (taken.status_code, taken.headers["location"]) == (303, "/desk/customers")
     assert names(hub) == ["Ada Thorn", "Bo Reed"]
+    # A double press shows the second answer: it must not say that the file is lost.
     again = desk.post("/desk/import/take", data={"token": token}, headers=headers)
-    assert again.status_code == 422
-    assert "not kept any more" in again.text
+    assert (again.status_code, again.headers["location"]) == (303, "/desk/customers")
+    assert "2%20lines%20taken%20in" in again.headers["set-cookie"]
     assert len(names(hub)) == 2
+
+
+def test_two_presses_at_once_take_it_in_once(desk: TestClient, hub: Hub) -> None:
+    token = token_in(look(desk, GOOD))
+
+    def press(_: int) -> tuple[int, str]:
+        answer = desk.post("/desk/import/take", data={"token": token})
+        return answer.status_code, answer.headers.get("location", answer.text)
+
+    with ThreadPoolExecutor(4) as threads:
+        assert set(threads.map(press, range(4))) == {(303, "/desk/customers")}
+    assert names(hub) == ["Ada Thorn", "Bo Reed"]
 
 
 def test_faults_are_said_by_line_and_column_and_nothing_is_kept(desk: TestClient, hub: Hub) -> None:
@@ -103,6 +117,9 @@ def test_a_customer_who_came_meanwhile_stops_it(desk: TestClient, hub: Hub, hand
     answer = desk.post("/desk/import/take", data={"token": token})
     assert answer.status_code == 422
     assert "would be there twice: it is on file already" in answer.text
+    assert 'data-label="Line">line 2<' in answer.text
+    assert "What is wrong in list.csv" in answer.text
+    assert '<option value="customers" selected>' in answer.text
     assert names(hub) == ["Ada"]
 
 

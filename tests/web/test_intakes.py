@@ -84,6 +84,28 @@ def test_our_own_rod_is_named_from_its_page(desk: TestClient) -> None:
     answer = desk.post("/desk/repairs/new", data={**NEW, "own_number": ROD, "rod": ""})
     assert answer.status_code == 303
     assert f'href="/builds/{ROD}/as-built"' in desk.get(f"{HERE}/as-built").text
+    page = desk.get(f"{HERE}/intake").text
+    assert f"Built here as {ROD} . The warranty runs until 2027-03-02." in words(page)
+    assert f'href="/builds/{ROD}/came-back"' in page
+    assert "The warranty runs until 2027-03-02." in desk.get(f"{HERE}/receipt").text
+    assert "Write down why it came back" in page
+    desk.post(f"/builds/{ROD}/came-back", data={"returned_on": "2026-03-02", "cause": "rust"})
+    assert "It came back: rust" in desk.get(f"{HERE}/intake").text
+
+
+@pytest.mark.parametrize("own", ["", ROD])
+def test_a_second_press_takes_nothing_further_in(hands: Hands, desk: TestClient, own: str) -> None:
+    data = {**NEW, "own_number": own, "rod": "" if own else NEW["rod"]}
+    went = [desk.post("/desk/repairs/new", data=data).headers["location"] for _ in range(2)]
+    assert went == [f"{HERE}/intake"] * 2
+    other = desk.post("/desk/repairs/new", data={**data, "own_number": "", "rod": "the blue one"})
+    assert other.headers["location"] == "/builds/26-004/intake"
+    hands.forward(minutes=2)
+    later = desk.post("/desk/repairs/new", data=data)
+    if own:
+        assert f"is in the shop for repair already, as {REPAIR}." in error(later.text, "own_number")
+    else:
+        assert later.headers["location"] == "/builds/26-005/intake"
 
 
 @pytest.mark.parametrize(
@@ -93,6 +115,7 @@ def test_our_own_rod_is_named_from_its_page(desk: TestClient) -> None:
         ({"rod": ""}, "rod", "Say which rod it is"),
         ({"wish": ""}, "wish", "Say what is to be done"),
         ({"guides": "31"}, "guides", "between 0 and 30"),
+        ({"guides": ""}, "guides", "missing"),
         ({"brought_on": ""}, "brought_on", "missing"),
         ({"brought_on": "2026-03-03"}, "brought_on", "cannot lie after today"),
         ({"own_number": STILL_HERE}, "own_number", "was never handed over"),

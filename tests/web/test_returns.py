@@ -43,7 +43,7 @@ def test_a_rod_that_came_back_is_written_down_counted_and_listed(
     desk: TestClient, headers: dict[str, str]
 ) -> None:
     assert f'href="{HERE}"' in desk.get(f"/builds/{ROD}").text
-    assert "It runs until 2027-03-02." in words(desk.get(HERE).text)
+    assert "The warranty runs until 2027-03-02." in words(desk.get(HERE).text)
     answer = desk.post(HERE, data=SAID, headers=headers)
     assert (answer.status_code, answer.headers["location"]) == (303, HERE)
     page = words(desk.get("/desk/returns").text)
@@ -116,6 +116,33 @@ def test_the_same_again_for_somebody_else(hub: Hub, hands: Hands, desk: TestClie
         other = add_customer(session, now=hands.wall_at, name="Ines Wald").id
     desk.post(f"/builds/{ROD}/same-again", data={"customer_id": str(other)})
     assert "for Ines Wald" in words(desk.get("/builds/26-003/as-built").text)
+
+
+def test_a_second_press_orders_nothing_further(hub: Hub, hands: Hands, desk: TestClient) -> None:
+    with hub.database.writing(hands.wall_at) as session:
+        other = add_customer(session, now=hands.wall_at, name="Ines Wald").id
+    presses: tuple[dict[str, str], ...] = ({}, {}, {"customer_id": "1"}, {"customer_id": str(other)})
+    went = [desk.post(f"/builds/{ROD}/same-again", data=data).headers["location"] for data in presses]
+    assert went == [f"/builds/{number}/as-built" for number in ("26-003", "26-003", "26-003", "26-004")]
+    hands.forward(minutes=2)
+    later = desk.post(f"/builds/{ROD}/same-again")
+    assert later.headers["location"] == "/builds/26-005/as-built"
+
+
+def test_the_rod_of_an_erased_customer_goes_to_nobody_by_default(
+    hub: Hub, hands: Hands, desk: TestClient
+) -> None:
+    with hub.database.writing(hands.wall_at) as session:
+        add_customer(session, now=hands.wall_at, name="Ines Wald")
+    saying = {"confirm": "Ada Thorn", "reason": "the law asks for it"}
+    assert desk.post("/desk/customers/1/erase", data=saying).status_code == 303
+    assert '<option value="">choose a customer' in desk.get(f"/builds/{ROD}/as-built").text
+    refused = desk.post(f"/builds/{ROD}/same-again", data={"customer_id": ""})
+    assert (refused.status_code, "choose the customer it is for" in refused.text) == (409, True)
+    back = desk.post(HERE, data={**SAID, "repair": "on", "wish": "mend it"})
+    assert back.status_code == 422
+    assert "was erased. Untick this" in error(back.text, "repair")
+    assert desk.post(HERE, data=SAID).status_code == 303
 
 
 @pytest.mark.parametrize(

@@ -120,6 +120,7 @@ def test_nobody_searches_from_outside(client: TestClient) -> None:
     [
         (Scope.DESK, ["build", "customer", "message"], "/desk/customers/2"),
         (Scope.READ, ["build", "customer"], None),
+        (Scope.BENCH, ["build", "customer"], None),
     ],
 )
 def test_a_program_searches_as_far_as_its_key_goes(
@@ -136,3 +137,7 @@ def test_a_program_searches_as_far_as_its_key_goes(
     assert ("mail.example" in items["customer"]["words"]) == (scope is Scope.DESK)
     assert program.get("/api/v1/search", params={"q": "x" * 201}).status_code == 422
     assert program.get("/api/v1/search").json() == {"items": [], "next": None}
+
+
+def test_a_sensor_searches_nothing(keyed: Callable[[Scope], TestClient]) -> None:
+    assert keyed(Scope.SENSOR).get("/api/v1/search", params={"q": "heron"}).status_code == 403

@@ -1,4 +1,4 @@
-"""The API of intakes: how a rod came in for repair, and the signature of whoever brought it."""
+"""The API of intakes: how a rod came in for repair, the signature of whoever brought it, and its work."""
 
 from datetime import date
 from typing import Annotated, Any, Literal
@@ -8,11 +8,13 @@ from pydantic import BaseModel, Field
 from shop.db.sessions import Session
 from shop.queries.builds import build_view
 from shop.queries.intakes import intake_view
-from shop.rules.intakes import MOST_NAME, MOST_NOTE, MOST_ROD, MOST_WISH, Condition, IntakeSaid
+from shop.rules.intakes import MOST_NAME, MOST_NOTE, MOST_ROD, MOST_WISH, MOST_WORK, Condition, IntakeSaid
 from shop.rules.refusals import NotOnFile
 from shop.services.intakes import sign_intake, write_intake
+from shop.services.repair_works import choose_work
 from shop.web.addresses import MOST_WHOLE
 from shop.web.api.base import Body, Once, OnlyNumber, api_router
+from shop.web.api.builds import BuildOut, build_out
 from shop.web.api.times import DayIn, InstantOut
 from shop.web.benches import TheBench
 from shop.web.deps import Reading, Writing
@@ -50,6 +52,12 @@ class Signing(Body):
 
     signed_name: Annotated[str, Field(max_length=MOST_NAME, examples=["Ada Thorn"])]
     version: VersionIn = None
+
+
+class WorkIn(Body):
+    """What is to be done on a repair: the name of the sequence that does it, with or without `Repair: `."""
+
+    work: Annotated[str, Field(min_length=1, max_length=MOST_WORK, examples=["new tip-top"])]
 
 
 class ConditionOut(BaseModel):
@@ -108,3 +116,12 @@ def post_signature(
     at_bench = bench.bench(session, actor)
     sign_intake(session, number, at_bench, name=body.signed_name, version=body.version)
     return _shown(session, number)
+
+
+@router.post("/builds/{number}/work", response_model=BuildOut)
+def post_work(
+    actor: KeyForDesk, session: Writing, _once: Once, bench: TheBench, number: str, body: WorkIn
+) -> Any:
+    """Choose what is to be done on a repair, and with it the sequence that it follows."""
+    choose_work(session, number, bench.bench(session, actor), work=body.work)
+    return build_out(build_view(session, number))

@@ -17,25 +17,14 @@ from shop.web.api.times import InstantIn, InstantOut
 from shop.web.deps import Hub, Now, Reading, TheHub, Writing
 from shop.web.doors import KeyForLooking, KeyForReadings, KeyForWays
 from shop.web.logger_file import clock_zone, faults_by_line, read_logger_file
-from shop.web.uploads import MOST_FILE_BYTES, MOST_UPLOAD_BYTES, fault_of_size
+from shop.web.uploads import MOST_UPLOAD_BYTES, csv_body, described_csv
 
 router = api_router("zones")
 
-CSV = "text/csv"
 SENSOR = "The name of the sensor that read them; without one they count as read by hand."
 CLOCK = "The time zone of times without an offset, such as Europe/Lisbon or +01:00; the shop's if left out."
 SensorName = Annotated[str, Field(max_length=60, description=SENSOR)]
-CSV_BODY = {
-    "requestBody": {
-        "required": True,
-        "content": {
-            CSV: {
-                "schema": {"type": "string", "maxLength": MOST_FILE_BYTES},
-                "example": "time,celsius\n2026-03-02T09:00:00+01:00,18.5\n",
-            }
-        },
-    }
-}
+CSV_BODY = described_csv("time,celsius\n2026-03-02T09:00:00+01:00,18.5\n")
 
 
 class ZoneIn(Body):
@@ -116,17 +105,12 @@ def post_readings(
     return add_readings(session, zone_id, now=now, readings=readings, sensor=body.sensor)
 
 
-async def csv_body(
+async def readings_body(
     request: Request, hub: TheHub, now: Now,
     time_zone: Annotated[str, Query(max_length=60, description=CLOCK)] = "",
 ) -> LoggerFile:  # fmt: skip
     """The readings of a CSV body, read before anybody waits to write. Raises `BadInput` by line."""
-    if request.headers.get("content-type", "").split(";")[0].strip().lower() != CSV:
-        raise BadInput({"body": f"Send the file as the body, with Content-Type: {CSV}."})
-    body = await request.body()
-    if fault := fault_of_size(body):
-        raise BadInput({"body": fault})
-    file = await run_in_threadpool(_read_csv, hub, body, time_zone, now)
+    file = await run_in_threadpool(_read_csv, hub, await csv_body(request), time_zone, now)
     if file.faults:
         raise BadInput(faults_by_line(file))
     return file
@@ -138,7 +122,7 @@ def _read_csv(hub: Hub, body: bytes, time_zone: str, now: datetime) -> LoggerFil
     return read_logger_file(body, clock_zone(time_zone, shop_zone), now)
 
 
-CsvFile = Annotated[LoggerFile, Depends(csv_body)]
+CsvFile = Annotated[LoggerFile, Depends(readings_body)]
 
 
 @router.post(

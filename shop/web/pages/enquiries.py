@@ -1,6 +1,5 @@
 """Enquiries: the list of them with what each waits for, and taking one down, the customer with it."""
 
-from datetime import timedelta
 from typing import Any
 
 from fastapi import APIRouter
@@ -20,7 +19,7 @@ from shop.services.specs import check_spec
 from shop.web.benches import TheBench
 from shop.web.deps import Asked, Form, Posted, Reading, Writing
 from shop.web.doors import AtDesk, Looking
-from shop.web.forms import Fields, FormView, showing_again
+from shop.web.forms import SAME_PRESS, Fields, FormView, showing_again
 from shop.web.running import ReadingRoute
 from shop.web.spec_form import SpecRow, first_rows, spec_of, typed_rows
 from shop.web.spec_page import blank_names, first_values, form_lists
@@ -30,7 +29,6 @@ from shop.web.wording import when
 router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
 LIST = "pages/enquiries.html"
 NEW = "pages/enquiry_new.html"
-SAME_PRESS = timedelta(minutes=1)
 SAME_NAME = (
     "Somebody of that name is on file already: choose that entry in the list above, or tick that this is "
     "another person."

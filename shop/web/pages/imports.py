@@ -12,7 +12,7 @@ from shop.rules.imports import COLUMNS, MORE_COLUMNS, MOST_LINES, ImportKind
 from shop.rules.refusals import BadInput
 from shop.services.bench import Signer
 from shop.services.imports import FileRefused, Found, look_through, take_in
-from shop.web.deps import Form, Now, Posted, Reading, TheHub, Writing
+from shop.web.deps import Form, Hub, Now, Posted, Reading, TheHub, write
 from shop.web.doors import AtDesk
 from shop.web.forms import FormView, showing_again
 from shop.web.looked_at import ListFile
@@ -62,22 +62,40 @@ def look_at_list(
 
 
 @router.post("/desk/import/take")
-def take_list(actor: AtDesk, page: Page, session: Writing, hub: TheHub, now: Now, posted: Form) -> Response:
-    """Take in a file that was looked through, all of it or nothing."""
+async def take_list(actor: AtDesk, page: Page, hub: TheHub, now: Now, posted: Form) -> Response:
+    """Take in a file that was looked through, all of it or nothing; a second press does nothing more."""
     page.here = "desk"
     token = posted.get("token", "")
     with showing_again(page, TEMPLATE, posted, _blank):
         file = hub.list_files.find(token, now)
         if file is None:
             raise BadInput({FIELD: GONE})
-        signer = Signer(now, actor)
-        try:
-            found = take_in(session, signer, file.kind, CsvFile(io.BytesIO(file.body)))
-        except FileRefused as refused:
-            # Somebody else put one of them on file since the look.
-            raise BadInput({FIELD: refused.found.faults[0].says}) from refused
-    hub.list_files.forget(token)
-    return page.go(PAGES[file.kind], f"{_many(found.lines)} taken in.")
+    try:
+        done = await _take_once(hub, token, file, Signer(now, actor))
+    except FileRefused as refused:
+        # Somebody else put one of them on file since the look.
+        chosen = Posted([("kind", file.kind)])
+        return page.show(TEMPLATE, status=422, **_refused(chosen, file.name, refused.found))
+    return page.go(PAGES[done.kind], f"{_many(done.taken)} taken in.")
+
+
+async def _take_once(hub: Hub, token: str, file: ListFile, signer: Signer) -> ListFile:
+    """Put a file on file, unless that is done; gives it with how many lines went in. Raises `FileRefused`."""
+    if file.taken:
+        return file
+    rows = CsvFile(io.BytesIO(file.body))
+    try:
+        found = await write(hub, signer.now, lambda session: take_in(session, signer, file.kind, rows))
+    except FileRefused:
+        again = hub.list_files.find(token, signer.now)
+        if again is None or not again.taken:
+            raise
+        # The other of two presses at once has put it on file meanwhile.
+        return again
+    # Only now, when all of it is committed: whoever presses again is told the same.
+    done = file._replace(body=b"", taken=found.lines)
+    hub.list_files.replace(token, done)
+    return done
 
 
 def _kind(posted: Posted) -> ImportKind:

@@ -12,7 +12,7 @@ from starlette.responses import Response
 from shop.db.sessions import Session
 from shop.queries.builds import BuildView, build_view
 from shop.queries.customers import customers_by_name
-from shop.queries.intakes import RepairLine, open_repairs
+from shop.queries.intakes import RepairLine, just_taken_in, open_repairs
 from shop.rules.intakes import (
     FIRST_GUIDES,
     MOST_GUIDES,
@@ -24,12 +24,13 @@ from shop.rules.intakes import (
     work_of,
 )
 from shop.rules.refusals import NotOnFile
+from shop.services.bench import Bench
 from shop.services.intakes import RepairSaid, sign_intake, take_in_repair, write_intake
 from shop.services.repair_works import choose_work, works_on_offer
 from shop.web.benches import BenchSide, TheBench
 from shop.web.deps import Asked, Form, Posted, Reading, Writing
 from shop.web.doors import AtDesk
-from shop.web.forms import Fields, FormView, showing_again
+from shop.web.forms import SAME_PRESS, Fields, FormView, showing_again
 from shop.web.intake_form import (
     MOST_VERSION,
     intake_context,
@@ -100,9 +101,16 @@ def take_in(actor: AtDesk, page: Page, session: Writing, bench: TheBench, posted
     """Take a rod in for repair."""
     page.here = "desk"
     with showing_again(page, NEW, posted, lambda: _choices(session)):
-        said = _repair_of(posted)
-        build = take_in_repair(session, bench.bench(session, actor), said, zone=page.zone)
-    return page.go(f"/builds/{build.number}/intake", f"{build.number} is taken in; look it over now.")
+        number = _take_in(page, session, bench.bench(session, actor), _repair_of(posted))
+    return page.go(f"/builds/{number}/intake", f"{number} is taken in; look it over now.")
+
+
+def _take_in(page: Frame, session: Session, bench: Bench, said: RepairSaid) -> str:
+    """The number of the repair; a second press takes nothing further in."""
+    rod, wish, since = said.intake.rod.strip(), said.intake.wish.strip(), bench.now - SAME_PRESS
+    if pressed := just_taken_in(session, said.customer_id, said.own_number, rod, wish, since):
+        return pressed
+    return take_in_repair(session, bench, said, zone=page.zone).number
 
 
 def _repair_of(posted: Posted) -> RepairSaid:
@@ -111,10 +119,12 @@ def _repair_of(posted: Posted) -> RepairSaid:
     own = fields.text("own_number", "The number", 20)
     work = fields.text("work", "What is to be done", MOST_WORK)
     guides = fields.whole("guides", "The number of guides", 0, MOST_GUIDES)
+    fields.required("guides", "The number of guides", guides)
     intake = intake_of(posted, fields)
     fields.done()
     assert intake is not None
-    conditions = blank_list(FIRST_GUIDES if guides is None else guides)
+    assert guides is not None
+    conditions = blank_list(guides)
     return RepairSaid(customer_id, replace(intake, conditions=conditions), work, own)
 
 

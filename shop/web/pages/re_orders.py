@@ -9,15 +9,16 @@ from shop.craft.quantities import format_quantity
 from shop.db.sessions import Session
 from shop.queries.builds import BuildView, build_view, build_view_by_id
 from shop.queries.customers import customers_by_name
-from shop.queries.re_orders import AsBuilt, as_built, changes_between
+from shop.queries.re_orders import AsBuilt, as_built, changes_between, just_ordered_again
 from shop.rules.measuring import meant_words
+from shop.services.bench import Bench
 from shop.services.re_orders import order_same_again
 from shop.web.benches import TheBench
-from shop.web.deps import Form, Reading, Writing
+from shop.web.deps import Form, Posted, Reading, Writing
 from shop.web.doors import AtDesk
-from shop.web.forms import Fields, FormView, showing_again
+from shop.web.forms import SAME_PRESS, Fields, FormView, showing_again
 from shop.web.running import ReadingRoute
-from shop.web.templating import Page
+from shop.web.templating import Frame, Page
 
 router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
 TEMPLATE = "pages/as_built.html"
@@ -38,13 +39,22 @@ def order_again(
     """Take down an enquiry for the same rod again, for its customer or the one that was chosen."""
     page.here = "desk"
     with showing_again(page, TEMPLATE, posted, lambda: _over(session, number)):
-        fields = Fields(posted)
-        customer_id = fields.whole("customer_id", "The customer", 1, 2**31 - 1)
-        fields.done()
-        at_bench = bench.bench(session, actor)
-        made = order_same_again(session, number, at_bench, zone=page.zone, customer_id=customer_id)
-    notice = f"Enquiry {made.build.number} is taken down, like {number}. {made.left_out}".strip()
-    return page.go(f"/builds/{made.build.number}/as-built", notice)
+        made, notice = _order(page, session, bench.bench(session, actor), number, posted)
+    return page.go(f"/builds/{made}/as-built", notice)
+
+
+def _order(page: Frame, session: Session, bench: Bench, number: str, posted: Posted) -> tuple[str, str]:
+    """The number of the enquiry and what is said of it; a second press takes nothing further down."""
+    fields = Fields(posted)
+    customer_id = fields.whole("customer_id", "The customer", 1, 2**31 - 1)
+    fields.done()
+    since = bench.now - SAME_PRESS
+    if pressed := just_ordered_again(session, build_view(session, number), customer_id, since):
+        said = f"Enquiry {pressed} was taken down just now, like {number}; for a further one wait a minute."
+        return pressed, said
+    made = order_same_again(session, number, bench, zone=page.zone, customer_id=customer_id)
+    said = f"Enquiry {made.build.number} is taken down, like {number}. {made.left_out}".strip()
+    return made.build.number, said
 
 
 def _over(session: Session, number: str) -> dict[str, Any]:
@@ -56,7 +66,12 @@ def _over(session: Session, number: str) -> dict[str, Any]:
 def _context(session: Session, number: str) -> dict[str, Any]:
     build = build_view(session, number)
     first = None if build.copied_from_id is None else build_view_by_id(session, build.copied_from_id)
-    people = [(item.id, item.name) for item in customers_by_name(session) if item.erased_at is None]
+    people: list[tuple[int | str, str]] = [
+        (item.id, item.name) for item in customers_by_name(session) if item.erased_at is None
+    ]
+    if build.customer_id not in dict(people):
+        # Else the first of the list would be chosen without anybody having chosen.
+        people.insert(0, ("", "choose a customer"))
     return {
         "build": build,
         "first": first,
