@@ -92,7 +92,10 @@ class PhotoFolder:
 
     def put_back(self, file_name: str, jpeg: bytes) -> None:
         """Lay down a file that came out of such a folder, under its own name. Raises `OSError`."""
-        self._put(self._root / file_name[:2] / file_name, jpeg)
+        path = self._root / file_name[:2] / file_name
+        # Left by an earlier try that was killed: the name is no new one, so it is the same here.
+        path.with_suffix(UNFINISHED).unlink(missing_ok=True)
+        self._put(path, jpeg)
 
     def clear_orphans(self, known: Collection[str], now: datetime) -> int:
         """Delete the files of every photo but the known ones; gives how many files went.

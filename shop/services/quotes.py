@@ -32,6 +32,8 @@ from shop.rules.refusals import BadInput, NotOnFile, Overtaken
 from shop.services.bench import Bench
 from shop.services.events import add_event
 from shop.services.mails import tell_of_quote
+from shop.services.status_links import give_link
+from shop.services.status_links import live_token as live_status_token
 from shop.services.tokens import hash_of, new_link, new_token, token_from
 
 # Whoever comes by a customer's link; the record calls them so whatever their name is.
@@ -149,8 +151,12 @@ def withdraw_quote(session: Session, quote_id: int, bench: Bench) -> Quote:
     return quote
 
 
-def answer_quote(session: Session, token: str, bench: Bench, *, answer: str, name: str) -> QuoteView:
+def answer_quote(
+    session: Session, secret: bytes, token: str, bench: Bench, *, answer: str, name: str
+) -> QuoteView:
     """Take the customer's answer over their own link; the same answer again does nothing.
+
+    With a yes the rod gets a status link, unless it has one: mails lead there, and the customer may look.
 
     Raises `NotOnFile` for a token that opens nothing, `BadInput`, or `Overtaken` with the reason why the
     quote can no longer be answered.
@@ -168,6 +174,8 @@ def answer_quote(session: Session, token: str, bench: Bench, *, answer: str, nam
         raise Overtaken(why)
     _answer(session, view, QuoteAnswer(answer=answer, name=name.strip(), said_at=bench.now), bench.now)
     _note(session, build, bench, view, f"was answered with {answer}, over its link")
+    if answer == YES and live_status_token(session, secret, build.id) is None:
+        give_link(session, secret, build.id, now=bench.now)
     return quote_view(session, view.id)
 
 

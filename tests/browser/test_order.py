@@ -110,6 +110,7 @@ def a_quote_is_made_and_agreed(order: Order) -> None:
     assert "101.94" not in shown
     phone.fill(Your_name="W. Rusk")
     assert "This quote was answered with yes" in phone.press("Yes, make it")
+    phone.follow("See how your rod is coming", then="Your order is with the shop")
     # The page as it was before, from the phone's memory, and its button pressed once more.
     again = phone.page.request.post(link, form={"answer": "yes", "name": "W. Rusk"})
     assert again.status == 200
@@ -124,7 +125,6 @@ def a_quote_is_made_and_agreed(order: Order) -> None:
 def the_order_is_agreed_and_promised(order: Order) -> None:
     desk = order.desk
     desk.open(order.rod)
-    desk.press("Give the customer a link", then="The link is ready")
     desk.follow("What the customer sees", then="Your order is with the shop, which takes it on next.")
     desk.follow("Back to the rod")
     desk.follow("Change the plan")

@@ -255,6 +255,16 @@ def test_what_is_no_export_is_refused_and_changes_nothing(
     assert not list(data.glob("photos/*/*"))
 
 
+def test_what_a_killed_try_left_of_a_photo_is_in_nobodys_way(exported: Path, tmp_path: Path) -> None:
+    photo = sorted(exported.glob("photos/*/*.jpg"))[0].relative_to(exported)
+    left = (tmp_path / "data" / photo).with_suffix(".part")
+    left.parent.mkdir(parents=True)
+    left.write_bytes(b"half a pho")
+    into(tmp_path / "data", exported)
+    assert (tmp_path / "data" / photo).read_bytes() == (exported / photo).read_bytes()
+    assert not left.exists()
+
+
 def test_a_shop_that_is_not_empty_takes_none_in(exported: Path, demo: Path) -> None:
     assert_refused(run(demo, "import", "everything", str(exported)), "records already", "customers")
 

@@ -42,7 +42,7 @@ def known(database: Database) -> list[QuoteView]:
 def says(token: str, answer: str) -> Work:
     def do(session: Session) -> object:
         bench = replace(bench_of(session, START), actor=CUSTOMER)
-        return answer_quote(session, token, bench, answer=answer, name="Ada")
+        return answer_quote(session, SECRET, token, bench, answer=answer, name="Ada")
 
     return do
 

@@ -97,7 +97,7 @@ class Planted:
         said = QuoteSaid(trimmed(lines), note=f"Thank you, {NAME}.")
         quote = make_quote(session, build.number, bench, said)
         token = send_quote(session, SECRET, quote.id, bench)
-        answer_quote(session, token, bench, answer="yes", name=NAME)
+        answer_quote(session, SECRET, token, bench, answer="yes", name=NAME)
         total = quotes_of_build(session, build.id)[0].offer.made.total_cents
         paid = PaymentSaid("deposit", total, "cash", bench.now.date(), "", False)
         record_payment(session, build.number, bench, paid)
@@ -228,7 +228,7 @@ def test_what_is_kept_is_told_whole_and_without_secrets(planted: Planted) -> Non
     counts = {name: len(rows) for name, rows in found.items()}
     assert counts == {
         "customer": 1, "builds": 2, "specs": 3, "quotes": 1, "quote_answers": 1, "payments": 1, "promises": 0,
-        "messages": 4, "mails": counts["mails"], "photos": 2, "intakes": 1, "returns": 1, "status_links": 2,
+        "messages": 4, "mails": counts["mails"], "photos": 2, "intakes": 1, "returns": 1, "status_links": 3,
     }  # fmt: skip
     assert found["customer"][0]["email"] == EMAIL
     assert found["builds"][0]["created_at"] == "2026-03-02T09:00:00Z"

@@ -38,6 +38,7 @@ from shop.services.quotes import (
     withdraw_quote,
 )
 from shop.services.specs import revise_spec
+from shop.services.status_links import live_token as live_status_token
 from shop.services.tax_rules import switch_tax_rule
 from shop.services.tokens import hash_of
 from tests.conftest import START
@@ -78,7 +79,7 @@ def says(
     session: Session, token: str, answer: str = "yes", at: datetime = START, name: str = "Ada Thorn"
 ) -> QuoteView:
     bench = replace(bench_of(session, at), actor=CUSTOMER)
-    return answer_quote(session, token, bench, answer=answer, name=name)
+    return answer_quote(session, SECRET, token, bench, answer=answer, name=name)
 
 
 def told(session: Session, kind: str) -> list[str]:
@@ -197,6 +198,17 @@ def test_a_yes_is_taken_once_and_a_second_press_does_no_harm(shop: Session) -> N
     with pytest.raises(Overtaken, match="has been agreed to"):
         withdraw_quote(shop, view.id, bench_of(shop, START))
     assert owed_of_build(shop, view.build_id).owed_cents == 777_34
+
+
+def test_a_yes_gives_the_rod_a_status_link_unless_it_has_one(shop: Session) -> None:
+    view, token = sent(shop)
+    assert live_status_token(shop, SECRET, view.build_id) is None
+    says(shop, token)
+    given = live_status_token(shop, SECRET, view.build_id)
+    _, rework = sent(shop, replace(SAID, lines=replace(LINES, reworks=(ReworkLine("Thread", 10_00),))))
+    says(shop, rework)
+    assert given is not None
+    assert live_status_token(shop, SECRET, view.build_id) == given
 
 
 @pytest.mark.parametrize(

@@ -136,3 +136,8 @@ def test_it_is_the_owners_alone(people: SignIn, role: Role) -> None:
     assert browser.post(f"{HERE}/erase", data={"confirm": "Ada Thorn"}).status_code == 403
     if role is Role.BUILDER:
         assert "/privacy" not in browser.get(HERE).text
+
+
+@pytest.mark.parametrize("path", [f"/builds/{ORDER}", f"/builds/{ORDER}/make-up", "/events/1"])
+def test_what_is_never_changed_asks_for_no_names_where_it_is_typed(owner: TestClient, path: str) -> None:
+    assert "no customer’s name" in owner.get(path).text

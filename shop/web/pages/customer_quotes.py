@@ -18,6 +18,7 @@ from shop.queries.specs import specs_of
 from shop.rules.quote_answers import YES, QuoteState, why_not
 from shop.rules.refusals import NotOnFile
 from shop.services.quotes import CUSTOMER, GONE, answer_quote
+from shop.services.status_links import live_token
 from shop.services.tokens import hash_of
 from shop.web.benches import TheBench
 from shop.web.deps import Form, Reading, Writing
@@ -27,7 +28,7 @@ from shop.web.private_pages import HEADERS, privately
 from shop.web.running import ReadingRoute
 from shop.web.spec_page import blank_of
 from shop.web.spec_words import spec_lines
-from shop.web.templating import Page
+from shop.web.templating import Frame, Page
 from shop.web.wording import amount, day
 
 router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
@@ -39,7 +40,8 @@ def show_customer_quote(page: Page, session: Reading, bench: TheBench, token: st
     """The quote, with a form to answer it while it may be answered."""
     with privately(page, NONE):
         found = _found(session, token)
-        response = page.show(TEMPLATE, form=FormView(), **quote_told(session, found, bench.now, page.zone))
+        told = quote_told(session, page.hub.secret, found, bench.now, page.zone)
+        response = page.show(TEMPLATE, form=FormView(), **told)
     response.headers.update(HEADERS)
     return response
 
@@ -49,10 +51,11 @@ def take_customer_answer(page: Page, session: Writing, bench: TheBench, token: s
     """The customer's yes or no; then the same page, which says what was answered."""
     with (
         privately(page, NONE),
-        showing_again(page, TEMPLATE, posted, lambda: _told_anew(session, token, bench.now, page.zone)),
+        showing_again(page, TEMPLATE, posted, lambda: _told_anew(session, page, token, bench.now)),
     ):
         answer, name = posted.get("answer", ""), posted.get("name", "")
-        answer_quote(session, token, bench.bench(session, CUSTOMER), answer=answer, name=name)
+        customer = bench.bench(session, CUSTOMER)
+        answer_quote(session, page.hub.secret, token, customer, answer=answer, name=name)
     response = page.go(f"/quote/{token}")
     response.headers.update(HEADERS)
     return response
@@ -65,13 +68,15 @@ def _found(session: Session, token: str) -> QuoteView:
     return found
 
 
-def _told_anew(session: Session, token: str, now: datetime, zone: ZoneInfo) -> dict[str, Any]:
+def _told_anew(session: Session, page: Frame, token: str, now: datetime) -> dict[str, Any]:
     # What was written before a refusal is dropped; the page must not show it as taken.
     session.rollback()
-    return quote_told(session, _found(session, token), now, zone)
+    return quote_told(session, page.hub.secret, _found(session, token), now, page.zone)
 
 
-def quote_told(session: Session, quote: QuoteView, now: datetime, zone: ZoneInfo) -> dict[str, Any]:
+def quote_told(
+    session: Session, secret: bytes, quote: QuoteView, now: datetime, zone: ZoneInfo
+) -> dict[str, Any]:
     """What the customer may know of a quote, in finished words."""
     today, answered_at = now.astimezone(zone).date(), quote.answered_at
     paid_cents = owed_of_build(session, quote.build_id).paid_cents
@@ -92,6 +97,7 @@ def quote_told(session: Session, quote: QuoteView, now: datetime, zone: ZoneInfo
         "answered_on": answered_on,
         "is_open": quote.state(today) is QuoteState.OPEN,
         "why_not": _why_not(quote, today),
+        "news_token": live_token(session, secret, quote.build_id) if quote.answer == YES else None,
     }
 
 
