@@ -4,6 +4,7 @@ Status 0 only on success; whatever can be expected to go wrong is one plain line
 status 1. What each command does is in `shop.commands`.
 """
 
+import logging
 import sys
 
 import typer
@@ -31,6 +32,8 @@ app.add_typer(key, name="key")
 
 def main() -> None:
     """Carry out one command and leave with its status."""
+    # It warns of a batch that the database refused; the refusal itself is told, as one line.
+    logging.getLogger("psycopg").addHandler(logging.NullHandler())
     try:
         status = typer.main.get_command(app).main(prog_name="tackfree", standalone_mode=False)
     except EXPECTED as fault:

@@ -46,9 +46,10 @@ def customers_after(session: Session, after: int, most: int) -> list[CustomerVie
     return [CustomerView(*row) for row in rows]
 
 
-def customers_by_name(session: Session) -> list[CustomerView]:
-    """Every customer, by name."""
-    return [CustomerView(*row) for row in session.execute(_BY_NAME)]
+def customers_by_name(session: Session, most: int | None = None) -> list[CustomerView]:
+    """Every customer, by name; or at most so many of them."""
+    wanted = _BY_NAME if most is None else _BY_NAME.limit(most)
+    return [CustomerView(*row) for row in session.execute(wanted)]
 
 
 def customer_record(session: Session, customer_id: int) -> Customer:

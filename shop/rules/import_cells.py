@@ -6,10 +6,9 @@ Which columns there are is `shop.rules.imports`.
 
 import re
 from collections.abc import Callable
-from decimal import Decimal
 from typing import Any
 
-from shop.craft.lengths import LengthError, Unit, parse_length
+from shop.craft.lengths import LengthError, Unit, fraction_of_decimal, parse_length
 from shop.rules.mail_addresses import fault_of_address
 from shop.rules.masses import MassError, mg_of_grams
 
@@ -93,8 +92,8 @@ def grams_mg(cell: str, _unit: str) -> int:
     if found is None:
         raise CellFault(f"“{cell}” is no mass in grams; write it like 58 or 58.1.")
     try:
-        return mg_of_grams(float(Decimal(found[0].replace(",", "."))))
-    except MassError as fault:
+        return mg_of_grams(float(fraction_of_decimal(found[0])))
+    except (LengthError, MassError) as fault:
         raise CellFault(str(fault)) from fault
 
 

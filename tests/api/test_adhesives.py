@@ -136,7 +136,7 @@ def test_null_is_no_value_for_what_every_sheet_says(desk: Program, field: str) -
 
 def test_a_cure_under_way_keeps_the_figures_it_began_with(desk: Program) -> None:
     number = desk.build()
-    before = desk.glue(number, "rear grip")
+    before = desk.get(f"/cures/{desk.glue(number, 'rear grip')['id']}")
     desk.send("PATCH", "/adhesives/1", json={"set_minutes": 60, "full_cure_minutes": 120})
     assert desk.get(f"/cures/{before['id']}") == before
     after = desk.glue(number, "rear grip")

@@ -132,7 +132,7 @@ def test_what_is_read_moves_the_cures_of_the_zone(desk: Program, sensor: Program
 
 
 def test_what_is_assumed_moves_the_cures_of_the_zone(desk: Program) -> None:
-    cure = desk.glue(desk.build(), "rear grip")
+    cure = desk.get(f"/cures/{desk.glue(desk.build(), 'rear grip')['id']}")
     desk.send("PATCH", "/zones/1", json={"assumed_c": 12})
     assert desk.get(f"/cures/{cure['id']}")["stalled"] is True
     desk.send("PATCH", "/zones/1", json={"assumed_c": 20})

@@ -155,6 +155,11 @@ def test_it_moves_to_postgresql_and_goes_on_there(
     opened_at: Callable[[str], Database],
 ) -> None:
     data, again = tmp_path / "data", tmp_path / "again"
+    wrong = edited(
+        exported, tmp_path / "wrong", lambda it: it["tables"]["builds"][-1].update(customer_id=99999)
+    )
+    refused = run(data, "import", "everything", str(wrong), TACKFREE_DATABASE_URL=postgresql_url)
+    assert_refused(refused, "foreign key")
     into(data, exported, TACKFREE_DATABASE_URL=postgresql_url)
     assert run(data, "export", str(again), TACKFREE_DATABASE_URL=postgresql_url).status == 0
     assert files_of(again) == files_of(exported)

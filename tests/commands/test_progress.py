@@ -2,6 +2,7 @@
 
 import os
 import pty
+import select
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -22,12 +23,21 @@ def told(*shares: float) -> None:
 
 @contextmanager
 def at_a_terminal(monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[[], str]]:
-    """A terminal as standard error; gives what reads all that a person sees there."""
+    """A terminal as standard error; gives what reads all that a person sees there, to the wiping."""
     reading, writing = pty.openpty()
     os.set_blocking(reading, False)
+
+    def see() -> str:
+        seen = os.read(reading, 4096).decode()
+        while not seen.endswith(" \r"):
+            # A terminal may hand on what was written in pieces.
+            select.select([reading], [], [], 30)
+            seen += os.read(reading, 4096).decode()
+        return seen
+
     with os.fdopen(writing, "w") as stderr, monkeypatch.context() as patched:
         patched.setattr(sys, "stderr", stderr)
-        yield lambda: os.read(reading, 4096).decode()
+        yield see
     os.close(reading)
 
 

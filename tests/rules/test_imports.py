@@ -87,6 +87,7 @@ def test_a_line_that_is_in_order(
             [("od at butt", "diameters confirmed")],
         ),
         (BLANKS, ["model", "length", "mass"], ["R7", "7 ft", "58.1234"], [("mass", "to the milligram")]),
+        (BLANKS, ["model", "length", "test load"], ["R7", "7 ft", "1,000"], [("test load", "two ways")]),
         (BLANKS, ["model", "length", "Test sag"], ["R7", "7 ft", "9 in"], [("test load", "needs the")]),
         (COMPONENTS, ["kind", "name", "price"], ["grip", "G", "1.234,56"], [("price", "nothing between")]),
         (COMPONENTS, ["kind", "name", "price"], ["grip", "G", "1,234"], [("price", "is no amount")]),

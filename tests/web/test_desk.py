@@ -1,5 +1,6 @@
 """The desk: customers, builds taken on and changed, lists by promise, and what each refuses."""
 
+import io
 import re
 from collections.abc import Callable
 from zoneinfo import ZoneInfo
@@ -7,10 +8,14 @@ from zoneinfo import ZoneInfo
 import pytest
 from fastapi.testclient import TestClient
 
-from shop.rules.people import Role
+from shop.outside.csv_files import CsvFile
+from shop.rules.imports import ImportKind
+from shop.rules.people import Actor, Role
+from shop.services.bench import Signer
 from shop.services.builds import take_on_build
+from shop.services.imports import take_in
 from shop.web.deps import Hub
-from shop.web.pages.desk import MOST
+from shop.web.pages.desk import MOST, MOST_CUSTOMERS
 from tests.api.filled import CUSTOMER, SEQUENCE, fill
 from tests.conftest import Hands
 from tests.web.bench_shop import HTMX
@@ -167,3 +172,22 @@ def test_a_helper_is_shown_no_way_that_is_shut_to_them(
     page = helper.get(path).text
     assert not any(f'href="{way}"' in page for way in ways)
     assert "/desk/customers/1" not in page
+
+
+def test_a_helper_sees_who_a_customer_is_and_no_address(desk: TestClient, signed_in: SignIn) -> None:
+    desk.post("/desk/customers/new", data={"name": "Bo Lind", "email": "bo@example.org", "phone": "555 0100"})
+    text = desk.get("/desk/customers").text
+    assert ("Bo Lind" in text, "bo@example.org" in text, "555 0100" in text) == (True, True, True)
+    page = signed_in(Role.HELPER).get("/desk/customers").text
+    assert ("Bo Lind" in page, "bo@example.org" in page, "555 0100" in page) == (True, False, False)
+
+
+def test_of_very_many_customers_the_first_are_listed(hub: Hub, desk: TestClient, hands: Hands) -> None:
+    rows = "".join(f"Person {number:04d}\r\n" for number in range(MOST_CUSTOMERS + 1))
+    signer = Signer(hands.wall_at, Actor("Nell", frozenset()))
+    with hub.database.writing(hands.wall_at) as session:
+        take_in(session, signer, ImportKind.CUSTOMERS, CsvFile(io.BytesIO(f"name\r\n{rows}".encode())))
+    text = desk.get("/desk/customers").text
+    assert text.count('data-label="Customer"') == MOST_CUSTOMERS
+    assert "type the beginning of a name into the search" in text
+    assert 'href="/desk/import?kind=customers"' in text

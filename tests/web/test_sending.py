@@ -153,7 +153,8 @@ def test_a_server_that_never_answers_blocks_neither_app_nor_database(
     assert came == [0]
     first, second = mail(hub, 1), mail(hub, 2)
     assert (first.state, first.tries, first.claimed_until) == (MailState.WAITING, 1, None)
-    assert (second.state, second.tries) == (MailState.WAITING, 0)
+    # The loop may have begun with the next one before it was stopped; then that was cut too.
+    assert (second.state, second.claimed_until) == (MailState.WAITING, None)
 
 
 def wait_for(happened: Callable[[], bool]) -> None:
