@@ -201,63 +201,68 @@ def edited(exported: Path, folder: Path, change: Callable[[dict[str, Any]], obje
     return folder
 
 
-def test_what_is_no_export_is_refused_and_changes_nothing(
-    exported: Path, tmp_path: Path, migrated: Path
-) -> None:
+@pytest.fixture
+def empty(migrated: Path, tmp_path: Path) -> Path:
+    """The data folder of a shop that has nothing on file."""
     data = tmp_path / "data"
     shutil.copytree(migrated, data)
+    return data
+
+
+def test_what_is_no_export_is_refused_and_changes_nothing(
+    exported: Path, tmp_path: Path, empty: Path
+) -> None:
     whole = (exported / "export.json").read_bytes()
-    cut, none = tmp_path / "cut", tmp_path / "none"
-    cut.mkdir()
-    (cut / "export.json").write_bytes(whole[: len(whole) * 3 // 4])
-    none.mkdir()
+    documents = {
+        "cut": (whole[: len(whole) * 3 // 4], "breaks off"),
+        "digits": (b'{"tackfree_export": ' + b"9" * 5000, "is not JSON"),
+        "after": (whole + b"{}", "Something follows"),
+        "none": (None, "export.json"),
+    }
     plain = tmp_path / "plain.zip"
     plain.write_bytes(b"not a zip file")
-
-    digits, after = tmp_path / "digits", tmp_path / "after"
-    for folder, text in ((digits, b'{"tackfree_export": ' + b"9" * 5000), (after, whole + b"{}")):
+    cases = [(plain, "neither a folder nor a zip"), (tmp_path / "gone", "No such file")]
+    for name, (text, said) in documents.items():
+        folder = tmp_path / name
         folder.mkdir()
-        (folder / "export.json").write_bytes(text)
-
-    def last_build(document: dict[str, Any], **values: Any) -> None:
-        document["tables"]["builds"][-1] |= values
-
-    def first_of(document: dict[str, Any], table: str, **values: Any) -> None:
-        document["tables"][table][0] |= values
-
-    cases = [
-        (cut, "breaks off"),
-        (none, "export.json"),
-        (plain, "neither a folder nor a zip"),
-        (tmp_path / "gone", "No such file"),
-        (edited(exported, tmp_path / "old", lambda it: it.update(revision="0001")), "version 0001"),
-        (
-            edited(exported, tmp_path / "other", lambda it: it.update(tackfree_export=9)),
-            "no export of Tackfree",
-        ),
-        (edited(exported, tmp_path / "day", lambda it: last_build(it, promised_on="soon")), "promised_on"),
-        (
-            edited(exported, tmp_path / "kind", lambda it: last_build(it, year="26")),
-            "the year cannot be read",
-        ),
-        (edited(exported, tmp_path / "more", lambda it: last_build(it, mood="good")), "columns"),
-        (edited(exported, tmp_path / "who", lambda it: last_build(it, customer_id=99999)), "FOREIGN KEY"),
-        (edited(exported, tmp_path / "table", lambda it: it["tables"].update(moods=[{"id": 1}])), "moods"),
-        (edited(exported, tmp_path / "long", lambda it: last_build(it, year=2**70)), "the year cannot be"),
-        (edited(exported, tmp_path / "half", lambda it: last_build(it, title="\ud800")), "the title cannot"),
-        (edited(exported, tmp_path / "when", lambda it: last_build(it, created_at="2026-03-02T09:00:00")),
-         "the created_at cannot be read"),
-        (edited(exported, tmp_path / "warm", lambda it: first_of(it, "zones", assumed_c=float("inf"))),
-         "the assumed_c cannot be read"),
-        (edited(exported, tmp_path / "file", lambda it: first_of(it, "photos", name="../../secret")),
-         "has the name '../../secret'"),
-        (digits, "is not JSON"),
-        (after, "Something follows"),
-    ]  # fmt: skip
+        if text is not None:
+            (folder / "export.json").write_bytes(text)
+        cases.append((folder, said))
     for source, said in cases:
-        assert_refused(run(data, "import", "everything", str(source)), said)
-        assert rows_on(data) == 0, source
-    assert not list(data.glob("photos/*/*"))
+        assert_refused(run(empty, "import", "everything", str(source)), said)
+        assert rows_on(empty) == 0, source
+
+
+# A table of the document (none for the document itself), what is put into its last row, and what is said.
+EDITED: list[tuple[str, dict[str, Any], str]] = [
+    ("", {"revision": "0001"}, "version 0001"),
+    ("", {"tackfree_export": 9}, "no export of Tackfree"),
+    ("builds", {"promised_on": "soon"}, "promised_on cannot be read"),
+    ("builds", {"year": "26"}, "the year cannot be read"),
+    ("builds", {"year": 2**70}, "the year cannot be read"),
+    ("builds", {"title": "\ud800"}, "the title cannot be read"),
+    ("builds", {"created_at": "2026-03-02T09:00:00"}, "the created_at cannot be read"),
+    ("builds", {"created_at": "0001-01-01T00:00:00+14:00"}, "the created_at cannot be read"),
+    ("builds", {"mood": "good"}, "columns"),
+    ("builds", {"customer_id": 99999}, "FOREIGN KEY"),
+    ("zones", {"assumed_c": float("inf")}, "the assumed_c cannot be read"),
+    ("photos", {"name": "../../secret"}, "has the name '../../secret'"),
+]
+
+
+def test_a_document_that_was_changed_is_refused_and_changes_nothing(
+    exported: Path, tmp_path: Path, empty: Path
+) -> None:
+    def change(document: dict[str, Any], table: str, values: dict[str, Any]) -> None:
+        (document["tables"][table][-1] if table else document).update(values)
+
+    for number, (table, values, said) in enumerate(EDITED):
+        source = edited(exported, tmp_path / str(number), lambda it: change(it, table, values))  # noqa: B023
+        assert_refused(run(empty, "import", "everything", str(source)), said)
+        assert rows_on(empty) == 0, source
+    unknown = edited(exported, tmp_path / "table", lambda it: it["tables"].update(moods=[{"id": 1}]))
+    assert_refused(run(empty, "import", "everything", str(unknown)), "moods")
+    assert not list(empty.glob("photos/*/*"))
 
 
 def test_what_a_killed_try_left_of_a_photo_is_in_nobodys_way(exported: Path, tmp_path: Path) -> None:

@@ -44,7 +44,22 @@ def test_reads_what_people_write(text: str, celsius: float) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["", "warm", "20 R", "nan", "999", "-40.1", "80.1", "1e2", "20 elsius", "20 Kelsius", "٣", "٢٠ °C", "２０"]
+    "text",
+    [
+        "",
+        "warm",
+        "20 R",
+        "nan",
+        "999",
+        "-40.1",
+        "80.1",
+        "1e2",
+        "20 elsius",
+        "20 Kelsius",
+        "٣",
+        "٢٠ °C",
+        "２０",
+    ],
 )
 def test_refuses_what_is_no_temperature_of_a_shop(text: str) -> None:
     with pytest.raises(TemperatureError):

@@ -66,7 +66,8 @@ def test_the_record_says_it_in_a_sentence(
 def test_the_promised_day_itself_is_in_time() -> None:
     builds = [
         FinishedBuild(EARLY, DAY, DAY), FinishedBuild(DAY, DAY, DAY),
-        FinishedBuild(date(2026, 4, 3), DAY, LATE), FinishedBuild(date(2026, 4, 10), DAY, LATE), FinishedBuild(DAY, LATE, EARLY),
+        FinishedBuild(date(2026, 4, 3), DAY, LATE), FinishedBuild(date(2026, 4, 10), DAY, LATE),
+        FinishedBuild(DAY, LATE, EARLY),
     ]  # fmt: skip
     assert count_kept(builds) == Kept(by_first=3, by_last=3, of=5)
     assert count_kept([]) == Kept(0, 0, 0)
