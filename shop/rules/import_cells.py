@@ -24,12 +24,14 @@ class CellFault(ValueError):
     """A cell that cannot be taken in; its text is a sentence."""
 
 
-def text_of(most: int) -> Reader:
-    """A reader of texts of at most `most` characters."""
+def text_of(most: int, lines: bool = False) -> Reader:
+    """A reader of texts of at most `most` characters, on one line unless they may have several `lines`."""
 
     def read(cell: str, _unit: str) -> str:
         if len(cell) > most:
             raise CellFault(f"This has {len(cell)} characters; at most {most} fit.")
+        if not lines and len(cell.splitlines()) > 1:
+            raise CellFault("This goes over several lines; write it on one.")
         return cell
 
     return read

@@ -66,7 +66,7 @@ class Column(NamedTuple):
     required: bool = False
 
 
-_NOTES = Column("notes", "notes", text_of(MOST_NOTES), "anything else")
+_NOTES = Column("notes", "notes", text_of(MOST_NOTES, lines=True), "anything else")
 _MASS = Column("mass", "mass_mg", grams_mg, "in grams")
 COLUMNS: dict[ImportKind, tuple[Column, ...]] = {
     ImportKind.CUSTOMERS: (

@@ -14,6 +14,7 @@ from shop.queries.components import component_view
 from shop.queries.customers import customers_after
 from shop.queries.stocks import moves_of_stock, stocks_after
 from tests.commands.running import assert_refused, run, surroundings
+from tests.db.conftest import cluster, postgresql_url  # noqa: F401 - fixtures
 
 CUSTOMERS = "name,email\r\n" + "".join(f"Person {n},p{n}@mail.example\r\n" for n in range(1200))
 
@@ -168,3 +169,14 @@ def test_stopped_half_way_nothing_is_done(data: Path, database: Database, number
     assert done.stdout == ""
     assert customers(database) == 0
     assert run(data, "import", "customers", file_of(data, CUSTOMERS)).status == 0
+
+
+def test_killed_half_way_nothing_is_done_on_postgresql_either(data: Path, postgresql_url: str) -> None:  # noqa: F811
+    file, there = file_of(data, CUSTOMERS), {"TACKFREE_DATABASE_URL": postgresql_url}
+    done = subprocess.run(
+        [sys.executable, "-c", STOPPING, str(int(signal.SIGKILL)), "import", "customers", file],
+        env=surroundings(data, there), capture_output=True, text=True, check=False, timeout=120,
+    )  # fmt: skip
+    assert (done.returncode, done.stdout) == (-signal.SIGKILL, "")
+    # Whatever was kept of it would be there twice now.
+    assert run(data, "import", "customers", file, **there).out == "1,200 customers put on file.\n"

@@ -72,6 +72,7 @@ def test_a_line_that_is_in_order(
     ("kind", "head", "cells", "faults"),
     [
         (CUSTOMERS, ["Name", "E-mail"], ["", "ada"], [("Name", "missing"), ("E-mail", "“ada” is not an")]),
+        (CUSTOMERS, ["name"], ["Ada\r\nThorn"], [("name", "several lines")]),
         (CUSTOMERS, ["name"], ["x" * 121], [("name", "121 characters; at most 120")]),
         (CUSTOMERS, ["name", ""], ["Ada", "stray"], [("column 2", "no heading")]),
         (CUSTOMERS, ["name"], ["Ada", "stray"], [("", "2 cells, and the first line names 1")]),

@@ -142,3 +142,20 @@ def test_the_page_says_every_column(desk: TestClient) -> None:
     assert '<option value="blanks" selected>' in text
     assert "od at butt, od at 12 in, od at tip" in text
     assert "8 MB and 200,000 lines" in text
+
+
+@pytest.mark.parametrize(
+    ("page", "kind"),
+    [
+        ("/desk/customers", "customers"),
+        ("/shelf", "blanks"),
+        ("/shelf/components", "components"),
+        ("/shelf/stock", "stock"),
+    ],
+)
+def test_each_list_leads_to_it_for_whoever_may(
+    desk: TestClient, signed_in: Callable[[Role], TestClient], page: str, kind: str
+) -> None:
+    link = f'href="/desk/import?kind={kind}"'
+    assert link in desk.get(page).text
+    assert link not in signed_in(Role.HELPER).get(page).text
