@@ -245,9 +245,7 @@ def _joint_again() -> Sequence:
 def _finish_again() -> Sequence:
     """The wraps stand; their old finish is scuffed and coated over."""
     scuffed = Stage("wraps scuffed and wiped", "", 20, holds=(_check("no thread lies bare"),))
-    return _chained(
-        "Repair: new finish on the wraps", "repair", (*TAKEN_IN, scuffed, *COATED, *GIVEN_BACK)
-    )
+    return _chained("Repair: new finish on the wraps", "repair", (*TAKEN_IN, scuffed, *COATED, *GIVEN_BACK))
 
 
 def _tip_top() -> Sequence:

@@ -97,10 +97,7 @@ def counted(lines: Iterable[Line]) -> dict[str, list[Count]]:
         "cause": lambda line: line.cause, "step": lambda line: line.stage_name,
         "lot": lambda line: line.lot, "person": lambda line: line.person,
     }  # fmt: skip
-    return {
-        name: _counts([(key(line) or NOT_SAID, line) for line in lines])
-        for name, key in by.items()
-    }
+    return {name: _counts([(key(line) or NOT_SAID, line) for line in lines]) for name, key in by.items()}
 
 
 def _counts(keyed: Sequence[tuple[str, Line]]) -> list[Count]:

@@ -170,6 +170,8 @@ class _Unreadable(ValueError):
 def _number(value: str, label: str, least: float, most: float) -> float:
     if not re.fullmatch(r"[-+−]?[0-9]+(?:[.,][0-9]*)?|[-+−]?[.,][0-9]+", value):
         raise _Unreadable(f"{label} must be a number; “{value}” is not one.")
+    if re.fullmatch(r"[-+−]?[1-9][0-9]{0,2},[0-9]{3}", value):
+        raise _Unreadable(f"{label}: “{value}” can be read in two ways; write it without the comma.")
     number = float(value.replace(",", ".").replace("−", "-"))
     if not least <= number <= most:
         raise _Unreadable(f"{label} must lie between {least:g} and {most:g}.")
