@@ -52,6 +52,15 @@ def customers_by_name(session: Session, most: int | None = None) -> list[Custome
     return [CustomerView(*row) for row in session.execute(wanted)]
 
 
+def customers_to_choose(session: Session, keep: int | None = None) -> list[tuple[int, str]]:
+    """Id and name of everybody whom a rod may be for, by name: erased ones are not, but for `keep`."""
+    return [
+        (item.id, item.name)
+        for item in customers_by_name(session)
+        if item.erased_at is None or item.id == keep
+    ]
+
+
 def customer_record(session: Session, customer_id: int) -> Customer:
     """The record of one customer, for a verb to change. Raises `NotOnFile`."""
     record = session.get(Customer, customer_id)

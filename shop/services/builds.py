@@ -90,12 +90,11 @@ def change_build(
     )
     if errors:
         raise BadInput(errors)
-    if "customer_id" in changes:
+    if changes.get("customer_id", build.customer_id) != build.customer_id:
         _check_customer(session, changes["customer_id"])
-        if changes["customer_id"] != build.customer_id:
-            # Whoever has the address must not read what is the next customer's.
-            end_link(session, build.id, now=signer.now)
-            end_quote_links(session, [build.id], now=signer.now)
+        # Whoever has the address must not read what is the next customer's.
+        end_link(session, build.id, now=signer.now)
+        end_quote_links(session, [build.id], now=signer.now)
     if changes.get("blank_id") is not None:
         blank_view(session, changes["blank_id"])
     for name, value in changes.items():

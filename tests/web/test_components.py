@@ -145,6 +145,9 @@ def test_a_helper_reads_the_component_and_is_shown_no_form(
     hub: Hub, on_file: ComponentView, signed_in: SignIn
 ) -> None:
     helper = signed_in(Role.HELPER)
+    looked_at = helper.get(ONE).text
+    assert "4.50 SEK" in looked_at
+    assert "0.05 SEK" not in looked_at, "what the shop pays is the desk's"
     page = helper.get(ONE).text
     assert "5/16 in (8.000001 mm)" in page
     assert form_on(page, ONE) == {}

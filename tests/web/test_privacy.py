@@ -141,3 +141,24 @@ def test_it_is_the_owners_alone(people: SignIn, role: Role) -> None:
 @pytest.mark.parametrize("path", [f"/builds/{ORDER}", f"/builds/{ORDER}/make-up", "/events/1"])
 def test_what_is_never_changed_asks_for_no_names_where_it_is_typed(owner: TestClient, path: str) -> None:
     assert "no customer’s name" in owner.get(path).text
+
+
+def test_nobody_takes_on_a_rod_for_an_erased_customer_and_theirs_can_still_be_edited(
+    owner: TestClient,
+) -> None:
+    owner.post(f"{HERE}/erase", data={"confirm": "Ada Thorn", "reason": REASON})
+    owner.post("/desk/customers/new", data={"name": "Runa Fjeld"})
+    offered = select_on(owner.get("/desk/builds/new").text, "customer_id")
+    assert "Runa Fjeld" in offered
+    assert 'value="1"' not in offered
+    edit = f"/builds/{ORDER}/edit"
+    assert '<option value="1" selected>' in select_on(owner.get(edit).text, "customer_id")
+    plan = {"customer_id": "1", "title": "8 ft casting", "thread_colour": "#7a1f2b", "notes": "on the shelf"}
+    assert owner.post(edit, data=plan).status_code == 303
+    assert "on the shelf" in owner.get(edit).text
+
+
+def select_on(page: str, name: str) -> str:
+    """The list of that name, as HTML."""
+    begins = page.index(f'name="{name}"')
+    return page[begins : page.index("</select>", begins)]

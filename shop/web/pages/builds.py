@@ -11,7 +11,7 @@ from starlette.responses import Response
 from shop.db.sessions import Session
 from shop.queries.blanks import blank_view, blanks_by_model
 from shop.queries.builds import BuildView, build_view
-from shop.queries.customers import customer_view, customers_by_name
+from shop.queries.customers import customer_view, customers_to_choose
 from shop.queries.sequences import present_sequences, sequence_view
 from shop.queries.specs import revisions_of_build
 from shop.rules.promises import MOST_REASON
@@ -30,10 +30,10 @@ NEW = "pages/build_new.html"
 EDIT = "pages/build_edit.html"
 
 
-def _lists(session: Session) -> dict[str, Any]:
-    """What the form's lists offer."""
+def _lists(session: Session, customer_id: int | None = None) -> dict[str, Any]:
+    """What the form's lists offer; the customer that a build has stays among them."""
     return {
-        "customers": [(item.id, item.name) for item in customers_by_name(session)],
+        "customers": customers_to_choose(session, customer_id),
         "sequences": [
             (item.id, f"{item.name} (version {item.version})") for item in present_sequences(session)
         ],
@@ -71,7 +71,8 @@ def take_on(actor: AtDesk, page: Page, session: Writing, now: Now, posted: Form)
 def _of_plan(session: Session, build: BuildView) -> dict[str, Any]:
     """What the form of a plan needs; with a spec written down, title, blank and colour are changed there."""
     return {
-        "build": build, "has_spec": revisions_of_build(session, build.id).spec > 0, **_lists(session)
+        "build": build, "has_spec": revisions_of_build(session, build.id).spec > 0,
+        **_lists(session, build.customer_id),
     }  # fmt: skip
 
 

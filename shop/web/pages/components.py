@@ -80,7 +80,8 @@ def _context(kind: str, item: ComponentView | None, may_desk: bool = True) -> di
         *((said(name).capitalize(), both_units(nm)) for name, nm in item.dimensions.items()),
         ("Mass", weight(item.mass_mg)), ("Material", item.material), ("Feet", item.feet),
         ("Price", amount(item.price_cents, item.currency)),
-        ("Cost", amount(item.cost_cents, item.currency)), ("Notes", item.notes),
+        # What the shop pays for it is the desk's.
+        ("Cost", amount(item.cost_cents, item.currency) if may_desk else ""), ("Notes", item.notes),
     ]  # fmt: skip
     return {**context, "facts": [(term, detail) for term, detail in facts if detail]}
 

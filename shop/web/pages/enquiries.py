@@ -6,7 +6,7 @@ from fastapi import APIRouter
 from starlette.responses import Response
 
 from shop.db.sessions import Session
-from shop.queries.customers import CustomerView, customers_by_name
+from shop.queries.customers import CustomerView, customers_by_name, customers_to_choose
 from shop.queries.enquiries import just_taken_down, waiting_at_desk
 from shop.rules.people import Right
 from shop.rules.refusals import BadInput
@@ -144,9 +144,8 @@ def _gather(session: Session, spec: Spec, fields: Fields) -> None:
 
 
 def _lists(session: Session, rows: list[SpecRow]) -> dict[str, Any]:
-    people = [(item.id, item.name) for item in customers_by_name(session) if item.erased_at is None]
     return {
-        "customers": [("", "a new customer, below"), *people],
+        "customers": [("", "a new customer, below"), *customers_to_choose(session)],
         **form_lists(blank_names(session), rows),
         "kinds": [("", "choose a kind"), *form_lists({}, [])["kinds"]],
     }

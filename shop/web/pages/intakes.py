@@ -11,7 +11,7 @@ from starlette.responses import Response
 
 from shop.db.sessions import Session
 from shop.queries.builds import BuildView, build_view
-from shop.queries.customers import customers_by_name
+from shop.queries.customers import customers_to_choose
 from shop.queries.intakes import RepairLine, just_taken_in, open_repairs
 from shop.rules.intakes import (
     FIRST_GUIDES,
@@ -131,8 +131,8 @@ def _repair_of(posted: Posted) -> RepairSaid:
 def _choices(session: Session) -> dict[str, Any]:
     # What was written before a refusal is dropped.
     session.rollback()
-    people = [(item.id, item.name) for item in customers_by_name(session) if item.erased_at is None]
-    return {"customers": [("", "choose a customer"), *people], "works": works_on_offer(session)}
+    people = [("", "choose a customer"), *customers_to_choose(session)]
+    return {"customers": people, "works": works_on_offer(session)}
 
 
 @router.get("/builds/{number}/intake")

@@ -8,7 +8,7 @@ from starlette.responses import Response
 from shop.craft.quantities import format_quantity
 from shop.db.sessions import Session
 from shop.queries.builds import BuildView, build_view, build_view_by_id
-from shop.queries.customers import customers_by_name
+from shop.queries.customers import customers_to_choose
 from shop.queries.re_orders import AsBuilt, as_built, changes_between, just_ordered_again
 from shop.rules.measuring import meant_words
 from shop.services.bench import Bench
@@ -66,9 +66,7 @@ def _over(session: Session, number: str) -> dict[str, Any]:
 def _context(session: Session, number: str) -> dict[str, Any]:
     build = build_view(session, number)
     first = None if build.copied_from_id is None else build_view_by_id(session, build.copied_from_id)
-    people: list[tuple[int | str, str]] = [
-        (item.id, item.name) for item in customers_by_name(session) if item.erased_at is None
-    ]
+    people: list[tuple[int | str, str]] = [*customers_to_choose(session)]
     if build.customer_id not in dict(people):
         # Else the first of the list would be chosen without anybody having chosen.
         people.insert(0, ("", "choose a customer"))
