@@ -18,7 +18,7 @@ from shop.services.customers import add_customer
 from shop.services.events import Logged, advance, send_back
 from shop.services.quotes import make_quote, send_quote, take_down_answer
 from shop.web.deps import Hub
-from shop.web.pages.money import Period, quarter_of
+from shop.web.periods import Period, quarter_of
 from tests.conftest import Hands
 from tests.quote_shop import NUMBER, SAID, bench_of, fill_for_quotes
 from tests.web.bench_shop import HTMX

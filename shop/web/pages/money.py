@@ -1,43 +1,29 @@
 """Money at the desk: who owes what, and the totals of a period, also as CSV for the accountant."""
 
 from datetime import date, timedelta
-from typing import Annotated, Any, NamedTuple
+from typing import Any
 from zoneinfo import ZoneInfo
 
-from fastapi import APIRouter, Query
+from fastapi import APIRouter
 from starlette.responses import Response
 
 from shop.craft.quote_working import say_percent
 from shop.db.sessions import Session
-from shop.outside.spreadsheets import MEDIA_TYPE, Cell, amount_of, csv_text
+from shop.outside.spreadsheets import Cell, amount_of, csv_text
 from shop.queries.payments import OwedLine, payments_between, uneven_builds
 from shop.queries.totals import money_between, sold_between
-from shop.rules.refusals import BadInput
-from shop.rules.totals import SoldRod, TaxKey, Totals, faults_of_period, tax_keys, taxes_of, totals_of
+from shop.rules.totals import SoldRod, TaxKey, Totals, tax_keys, taxes_of, totals_of
 from shop.web.benches import TheBench
 from shop.web.deps import Reading
 from shop.web.doors import AtDesk
-from shop.web.forms import Fields, FormView
+from shop.web.periods import AskedPeriod, Period, csv_of_period, quarter_of
 from shop.web.running import ReadingRoute
 from shop.web.templating import Page
 from shop.web.wording import amount, day
 
 router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
 TEMPLATE = "pages/money.html"
-Day = Annotated[str, Query(max_length=40)]
 MOST_ROWS = 200
-
-
-class Period(NamedTuple):
-    """A period of whole days, both included."""
-
-    first: date
-    last: date
-
-    @property
-    def query(self) -> str:
-        """The period in an address."""
-        return f"from={self.first}&until={self.last}"
 
 
 @router.get("/desk/money")
@@ -46,48 +32,17 @@ def show_money(
     page: Page,
     session: Reading,
     bench: TheBench,
-    begin: Annotated[Day, Query(alias="from")] = "",
-    until: Day = "",
+    asked: AskedPeriod,
 ) -> Response:
     """Who owes what, and what a period came to; this quarter where no other is asked for."""
     today = bench.now.astimezone(page.zone).date()
-    period, form, status = _asked(begin, until, today)
+    period, form, status = asked.or_usual(quarter_of(today))
     context = {
         "owing": [_owing(line, today, page.zone) for line in uneven_builds(session)],
         **_sums(session, period, page.zone, page.shop.currency),
         "periods": _periods(today),
     }
     return page.show(TEMPLATE, status, here="desk", tab="money", form=form, period=period, **context)
-
-
-def _asked(begin: str, until: str, today: date) -> tuple[Period, FormView, int]:
-    """The period that was asked for, its form and the answer's status; a wrong one gives way to the usual."""
-    usual = quarter_of(today)
-    typed = {"from": begin or usual.first.isoformat(), "until": until or usual.last.isoformat()}
-    try:
-        return read_period(typed), FormView(typed), 200
-    except BadInput as bad:
-        return usual, FormView(typed, bad.errors), 422
-
-
-def read_period(typed: dict[str, str]) -> Period:
-    """A period as typed. Raises `BadInput` by field."""
-    fields = Fields(typed)
-    first = fields.required("from", "The first day", fields.day("from", "The first day"))
-    last = fields.required("until", "The last day", fields.day("until", "The last day"))
-    fields.done()
-    assert first is not None
-    assert last is not None
-    if errors := faults_of_period(first, last):
-        raise BadInput(errors)
-    return Period(first, last)
-
-
-def quarter_of(today: date) -> Period:
-    """The quarter of the year that a day lies in."""
-    first = date(today.year, 3 * ((today.month - 1) // 3) + 1, 1)
-    after = date(first.year + first.month // 10, (first.month + 2) % 12 + 1, 1)
-    return Period(first, after - timedelta(days=1))
 
 
 def _periods(today: date) -> list[tuple[str, str]]:
@@ -173,13 +128,12 @@ def give_totals(
     actor: AtDesk,
     page: Page,
     session: Reading,
-    begin: Annotated[Day, Query(alias="from")] = "",
-    until: Day = "",
+    asked: AskedPeriod,
 ) -> Response:
     """The sums of a period, one a line, currency by currency. Raises `BadInput` by field."""
-    period = read_period({"from": begin, "until": until})
+    period = asked.read()
     rods = sold_between(session, *period, page.zone)
-    return _csv("totals", period, totals_csv(totals_of(rods, money_between(session, *period))))
+    return csv_of_period("totals", period, totals_csv(totals_of(rods, money_between(session, *period))))
 
 
 def totals_csv(totals: list[Totals]) -> str:
@@ -206,13 +160,12 @@ def give_rods(
     actor: AtDesk,
     page: Page,
     session: Reading,
-    begin: Annotated[Day, Query(alias="from")] = "",
-    until: Day = "",
+    asked: AskedPeriod,
 ) -> Response:
     """The rods sold in a period, one a line, with a column for each tax. Raises `BadInput` by field."""
-    period = read_period({"from": begin, "until": until})
+    period = asked.read()
     rods = sold_between(session, *period, page.zone)
-    return _csv("rods", period, rods_csv(rods))
+    return csv_of_period("rods", period, rods_csv(rods))
 
 
 def rods_csv(rods: list[SoldRod]) -> str:
@@ -236,11 +189,10 @@ def give_payments(
     actor: AtDesk,
     page: Page,
     session: Reading,
-    begin: Annotated[Day, Query(alias="from")] = "",
-    until: Day = "",
+    asked: AskedPeriod,
 ) -> Response:
     """The payments of a period, one a line; what went back is below nothing. Raises `BadInput` by field."""
-    period = read_period({"from": begin, "until": until})
+    period = asked.read()
     head = ["no", "day", "build", "what", "method", "currency", "amount", "takes_back_no", "note", "by"]
     rows: list[list[Cell]] = [
         [
@@ -249,10 +201,4 @@ def give_payments(
         ]
         for line in payments_between(session, *period)
     ]  # fmt: skip
-    return _csv("payments", period, csv_text(head, rows))
-
-
-def _csv(name: str, period: Period, text: str) -> Response:
-    file_name = f"{name}-{period.first}-{period.last}.csv"
-    headers = {"content-disposition": f'attachment; filename="{file_name}"', "cache-control": "no-store"}
-    return Response(text, media_type=MEDIA_TYPE, headers=headers)
+    return csv_of_period("payments", period, csv_text(head, rows))

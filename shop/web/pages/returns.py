@@ -1,29 +1,26 @@
 """Rods that came back: the list of a period by cause, step, lot and person, and writing one down."""
 
-from typing import Annotated, Any
+from typing import Any
 
-from fastapi import APIRouter, Query
+from fastapi import APIRouter
 from starlette.responses import Response
 
 from shop.db.sessions import Session
-from shop.outside.spreadsheets import MEDIA_TYPE
 from shop.queries.returns import returns_between
 from shop.rules.intakes import MOST_WISH, MOST_WORK
-from shop.rules.refusals import BadInput
 from shop.rules.returns import CAUSES, MOST_NOTE, MOST_PERSON, MOST_STAGE, ReturnSaid
 from shop.services.returns import record_return
 from shop.web.benches import BenchSide, TheBench
 from shop.web.deps import Form, Posted, Reading, Writing
 from shop.web.doors import AtDesk
 from shop.web.forms import Fields, FormView, showing_again
-from shop.web.pages.money import Period, read_period
+from shop.web.periods import AskedPeriod, Period, csv_of_period
 from shop.web.return_page import form_context, list_context, returns_csv
 from shop.web.running import ReadingRoute
 from shop.web.templating import Frame, Page
 
 router = APIRouter(route_class=ReadingRoute, include_in_schema=False)
 LIST, ONE = "pages/returns.html", "pages/came_back.html"
-Day = Annotated[str, Query(max_length=40)]
 
 
 @router.get("/desk/returns")
@@ -32,26 +29,14 @@ def show_returns(
     page: Page,
     session: Reading,
     bench: TheBench,
-    begin: Annotated[Day, Query(alias="from")] = "",
-    until: Day = "",
+    asked: AskedPeriod,
 ) -> Response:
     """What came back in a period, and how often for what; this year where no other is asked for."""
     today = bench.now.astimezone(page.zone).date()
     usual = Period(today.replace(month=1, day=1), today)
-    typed = {"from": begin or usual.first.isoformat(), "until": until or usual.last.isoformat()}
-    period, errors = _asked(typed, usual)
+    period, form, status = asked.or_usual(usual)
     context = list_context(returns_between(session, *period), today, page.shop.currency)
-    form = FormView(typed, errors)
-    status = 422 if errors else 200
     return page.show(LIST, status, here="desk", tab="returns", form=form, period=period, **context)
-
-
-def _asked(typed: dict[str, str], usual: Period) -> tuple[Period, dict[str, str]]:
-    """The period that was asked for; one that cannot be gives way to the usual one, with what is wrong."""
-    try:
-        return read_period(typed), {}
-    except BadInput as bad:
-        return usual, bad.errors
 
 
 @router.get("/desk/returns.csv")
@@ -59,15 +44,12 @@ def give_returns(
     actor: AtDesk,
     page: Page,
     session: Reading,
-    begin: Annotated[Day, Query(alias="from")] = "",
-    until: Day = "",
+    asked: AskedPeriod,
 ) -> Response:
     """What came back in a period, one rod a line. Raises `BadInput` by field."""
-    period = read_period({"from": begin, "until": until})
+    period = asked.read()
     text = returns_csv(returns_between(session, *period), page.shop.currency)
-    name = f"returns-{period.first}-{period.last}.csv"
-    headers = {"content-disposition": f'attachment; filename="{name}"', "cache-control": "no-store"}
-    return Response(text, media_type=MEDIA_TYPE, headers=headers)
+    return csv_of_period("returns", period, text)
 
 
 @router.get("/builds/{number}/came-back")
