@@ -19,6 +19,7 @@ from shop.rules.refusals import BadInput
 from shop.rules.sequences import ROD_KINDS
 from shop.services.bench import Signer
 from shop.services.build_parts import follow_make_up
+from shop.services.plans import check_seen
 from shop.services.promises import write_promise
 from shop.services.quote_links import end_quote_links
 from shop.services.status_links import end_link
@@ -72,16 +73,24 @@ def take_on_build(
 
 
 def change_build(
-    session: Session, number: str, signer: Signer, *, promise_reason: str = "", **changes: Any
+    session: Session,
+    number: str,
+    signer: Signer,
+    *,
+    seen: str | None = None,
+    promise_reason: str = "",
+    **changes: Any,
 ) -> Build:
     """Change `customer_id`, `title`, `blank_id`, `promised_on`, `change_by`, `thread_colour`, `notes`.
 
     Kind of rod and sequence stay as it started; where a spec is written down, title, blank and colour are
     its own and change with it. A promise that moves needs a `promise_reason`, which the customer is told.
     Another customer's build needs other links: those to its status and its quotes are ended.
-    Raises `NotOnFile`, `BadInput`, or `Overtaken` for a promise of a build that is closed.
+    Raises `NotOnFile`, `BadInput`, or `Overtaken`: for a promise of a build that is closed, and where the
+    plan is no longer the one that was `seen`.
     """
     build = build_record(session, number)
+    check_seen(build, seen)
     _check_spec_is_not_bypassed(session, build, changes)
     promised_on = changes.pop("promised_on", build.promised_on)
     errors = faults_of_promise(build.promised_on, promised_on, " ".join(promise_reason.split()))
@@ -92,9 +101,7 @@ def change_build(
         raise BadInput(errors)
     if changes.get("customer_id", build.customer_id) != build.customer_id:
         _check_customer(session, changes["customer_id"])
-        # Whoever has the address must not read what is the next customer's.
-        end_link(session, build.id, now=signer.now)
-        end_quote_links(session, [build.id], now=signer.now)
+        _end_links(session, build.id, signer)
     if changes.get("blank_id") is not None:
         blank_view(session, changes["blank_id"])
     for name, value in changes.items():
@@ -104,6 +111,12 @@ def change_build(
     if "blank_id" in changes:
         follow_make_up(session, build)
     return build
+
+
+def _end_links(session: Session, build_id: int, signer: Signer) -> None:
+    """Whoever has an address of this rod must not read what is the next customer's."""
+    end_link(session, build_id, now=signer.now)
+    end_quote_links(session, [build_id], now=signer.now)
 
 
 def _check_customer(session: Session, customer_id: int) -> None:

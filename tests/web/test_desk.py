@@ -82,6 +82,32 @@ def test_a_plan_is_changed_but_not_its_sequence(desk: TestClient) -> None:
     assert "The title is missing" in refused.text
 
 
+@pytest.mark.parametrize("headers", [{}, HTMX], ids=["plain", "htmx"])
+def test_of_two_people_at_one_plan_neither_wins_unseen(desk: TestClient, headers: dict[str, str]) -> None:
+    desk.post("/desk/builds/new", data=PLAN)
+    path = "/builds/26-001/edit"
+    seen = seen_on(desk.get(path).text)
+    # A stage that is logged meanwhile is no change of the plan.
+    assert desk.post("/builds/26-001/advance", data={"to": "agreed"}).status_code == 303
+    first = desk.post(path, data={**PLAN, "seen": seen, "notes": "mine"}, headers=headers)
+    assert first.status_code == 303
+    late = desk.post(path, data={**PLAN, "seen": seen, "notes": "theirs"}, headers=headers)
+    assert late.status_code == 409
+    assert "Somebody has changed this plan meanwhile" in late.text
+    assert "theirs</textarea>" in late.text
+    assert "<dd>mine</dd>" in late.text
+    again = desk.post(path, data={**PLAN, "seen": seen_on(late.text), "notes": "theirs"}, headers=headers)
+    assert again.status_code == 303
+    assert "theirs</textarea>" in desk.get(path).text
+
+
+def seen_on(page: str) -> str:
+    """Which plan a form says that it was made on."""
+    found = re.search(r'name="seen" value="(\w+)"', page)
+    assert found is not None
+    return found[1]
+
+
 def test_a_customer_is_taken_down_changed_and_listed(desk: TestClient) -> None:
     answer = desk.post("/desk/customers/new", data={"name": "Bo Lind", "email": "bo@example.org"})
     assert (answer.status_code, answer.headers["location"]) == (303, "/desk/customers/2")

@@ -18,6 +18,7 @@ from shop.rules.promises import MOST_REASON
 from shop.rules.refusals import BadInput, NotOnFile
 from shop.services.bench import Signer
 from shop.services.builds import OF_THE_SPEC, change_build, take_on_build
+from shop.services.plans import print_of_plan
 from shop.services.status_links import end_link, give_link
 from shop.web.deps import Asked, Form, Now, Posted, Reading, TheHub, Writing
 from shop.web.doors import AtDesk
@@ -70,9 +71,10 @@ def take_on(actor: AtDesk, page: Page, session: Writing, now: Now, posted: Form)
 
 def _of_plan(session: Session, build: BuildView) -> dict[str, Any]:
     """What the form of a plan needs; with a spec written down, title, blank and colour are changed there."""
+    lists = _lists(session, build.customer_id)
     return {
-        "build": build, "has_spec": revisions_of_build(session, build.id).spec > 0,
-        **_lists(session, build.customer_id),
+        "seen_plan": print_of_plan(build), "on_file": _plan_lines(build, dict(lists["blanks"])),
+        "build": build, "has_spec": revisions_of_build(session, build.id).spec > 0, **lists,
     }  # fmt: skip
 
 
@@ -83,6 +85,16 @@ def edit_build(actor: AtDesk, page: Page, session: Reading, number: str) -> Resp
     days = {"promised_on": _iso(build.promised_on), "change_by": _iso(build.change_by)}
     values = {**build._asdict(), **days, "blank_id": build.blank_id or ""}
     return page.show(EDIT, here="desk", form=FormView(values), **_of_plan(session, build))
+
+
+def _plan_lines(build: BuildView, blanks: dict[Any, str]) -> list[tuple[str, str]]:
+    """The plan on file, for whoever was overtaken while changing it."""
+    return [
+        ("Customer", build.customer), ("What it is", build.title), ("Blank", blanks[build.blank_id or ""]),
+        ("Promised for", _iso(build.promised_on) or "no day"),
+        ("Last day for changes", _iso(build.change_by) or "none"), ("Thread", build.thread_colour),
+        ("Notes", build.notes or "none"),
+    ]  # fmt: skip
 
 
 def _iso(day: date | None) -> str:
@@ -98,11 +110,13 @@ def save_build(actor: AtDesk, page: Page, session: Writing, now: Now, number: st
         fields = Fields(posted)
         reason = fields.text("promise_reason", "The reason", MOST_REASON)
         change_by = fields.day("change_by", "The last day for changes")
+        # A form of ours says which plan it was made on.
+        seen = posted.get("seen")
         plan = _plan(session, posted, fields)
         if revisions_of_build(session, build.id).spec:
             plan = {name: said for name, said in plan.items() if name not in OF_THE_SPEC}
         signer = Signer(now, actor)
-        change_build(session, number, signer, promise_reason=reason, change_by=change_by, **plan)
+        change_build(session, number, signer, promise_reason=reason, change_by=change_by, seen=seen, **plan)
     beside = _past_promise(plan["promised_on"], now, page) + _ended_link(plan["customer_id"], build)
     return page.go(f"/builds/{number}", f"The plan is saved.{beside}")
 
