@@ -6,17 +6,21 @@ from zoneinfo import ZoneInfo
 from sqlalchemy.orm import Session
 
 from shop.queries.mail_settings import mail_template, read_mail_settings
-from shop.queries.mails import MailView, mails_after
+from shop.queries.mails import MailView, mail_view, mails_after
 from shop.rules.mail_words import Words
-from shop.rules.mails import MailKind
+from shop.rules.mails import MailKind, MailState
 from shop.rules.sequences import Sequence, Stage
 from shop.services.builds import take_on_build
 from shop.services.customers import add_customer
 from shop.services.events import Logged, advance
 from shop.services.mail_settings import Line, change_mail_settings, change_mail_template
+from shop.services.outbox import Claim, claim_mail
 from shop.services.sequences import add_sequence
+from tests.conftest import START
 from tests.lot_shop import bench_at
 
+SECRET = bytes(range(32))
+URL = "https://rods.example/"
 ADA = "ada@example.org"
 FROM = "shop@rods.example"
 ROD = "26-001"
@@ -73,3 +77,21 @@ def reach(session: Session, now: datetime, *stages: str, number: str = ROD) -> N
 def outbox(session: Session) -> list[MailView]:
     """Every mail there is, by id."""
     return mails_after(session, 0, 100)
+
+
+def claimed(session: Session, now: datetime = START) -> Claim | None:
+    """The claim on the mail that is due first, or none."""
+    return claim_mail(session, now=now, secret=SECRET, public_url=URL)
+
+
+def claimed_one(session: Session, now: datetime = START) -> Claim:
+    """The claim on the mail that is due first, which there is."""
+    claim = claimed(session, now)
+    assert claim is not None
+    return claim
+
+
+def state(session: Session, mail_id: int = 1) -> tuple[MailState, str]:
+    """How a mail stands, and what the last fault was."""
+    view = mail_view(session, mail_id)
+    return view.state, view.last_error

@@ -15,7 +15,6 @@ from shop.rules.facts import Meant
 from shop.rules.re_orders import changed_since
 from shop.rules.record import EventFact, EventKind, fold
 
-_NUMBER = select(Build.number).where(Build.id == bindparam("id"))
 _COPY = (
     select(Build.number)
     .where(
@@ -46,13 +45,6 @@ def as_built(session: Session, build: BuildView) -> AsBuilt:
     for number in sorted(passes):
         measured |= fold(passes[number]).measured
     return AsBuilt(measured, meant_of_build(session, build.id))
-
-
-def number_of(session: Session, build_id: int | None) -> str:
-    """The printed number of a build, or empty."""
-    if build_id is None:
-        return ""
-    return session.scalar(_NUMBER, {"id": build_id}) or ""
 
 
 def just_ordered_again(session: Session, first: BuildView, customer_id: int | None, since: datetime) -> str:

@@ -128,7 +128,8 @@ def judge_closed_since(
     anew that `judge_redone` asks about. Else nothing would ask, and a rod could be handed over wet; so
     whatever comes next waits.
     """
-    if not facts.cures:
+    places = _places_to_ask(sequence, stage, facts, now)
+    if not places:
         return
     awaited = {
         place
@@ -138,7 +139,7 @@ def judge_closed_since(
         if hold.kind is HoldKind.FULL_CURE
         for place in hold.places
     }
-    for place in dict.fromkeys(cure.place for cure in facts.cures):
+    for place in places:
         makers = [s for s in sequence.stages if place in s.cure_places()]
         if place in awaited or not makers or any(s.name not in facts.reached for s in makers):
             continue
@@ -149,6 +150,22 @@ def judge_closed_since(
         if counting and counting[-1].closed_at > logged:
             hold = Hold(HoldKind.FULL_CURE, places=(place,))
             yield from judge_full_cure(Case(sequence, stage, facts, hold, now))
+
+
+def _places_to_ask(sequence: Sequence, stage: Stage, facts: Facts, now: datetime) -> list[str]:
+    """The places where a full cure can still be asked about: most of the time there is none.
+
+    Where a joint of this very stage is on record, it may have been closed before any of them was hard.
+    """
+    own = ((place, len(makers_of(sequence, facts, place))) for place in stage.cure_places())
+    asked: Iterable[CureFact] = facts.cures
+    if not any(len(joints_at(facts.cures, place)) > laid for place, laid in own):
+        asked = (
+            cure
+            for cure in facts.cures
+            if cure.full_at is None or now < cure.full_at or cure.tacky or _closed_too_late([cure])
+        )
+    return list(dict.fromkeys(cure.place for cure in asked))
 
 
 def makers_of(sequence: Sequence, facts: Facts, place: str) -> list[Stage]:

@@ -5,7 +5,6 @@ a few, and whatever else is to be said goes with the build's notes.
 """
 
 DECLINED, CANCELLED = "declined", "cancelled"
-WAYS_TO_CLOSE = (DECLINED, CANCELLED)
 REASONS = (
     "the price", "the time it takes", "not a rod we build", "parts not to be had", "no answer any more",
     "changed their mind", "ordered elsewhere", "another reason",

@@ -84,11 +84,6 @@ def scrubbed(value: Any, traces: Sequence[str]) -> Any:
     return value
 
 
-def has_trace(value: Any, traces: Sequence[str]) -> bool:
-    """Whether a text, or whatever a JSON column holds, has a trace in it."""
-    return bool(scrubbed(value, traces) != value)
-
-
 def _pattern(traces: Sequence[str]) -> re.Pattern[str]:
     # Not inside of a longer word or number, which is somebody or something else; over a line's end too.
     whole = "|".join(r"\s+".join(map(re.escape, trace.split())) for trace in traces)

@@ -134,15 +134,11 @@ def window_state(cure: CureFact, now: datetime) -> WindowState:
     return WindowState.SHUT
 
 
-def concern_of(soft: SoftCure, now: datetime) -> Concern:
-    """Why a soft cure is looked at. Nothing is laid on what is in doubt, so its window does not matter."""
-    return _looked_at(soft, now)[0]
-
-
-def _looked_at(soft: SoftCure, now: datetime) -> tuple[Concern, datetime]:
+def looked_at(soft: SoftCure, now: datetime) -> tuple[Concern, datetime]:
     """Why a soft cure is looked at, and the instant by which it is: what comes next, or since when it lies.
 
-    Where nothing comes next, the one that has waited longest comes first.
+    Nothing is laid on what is in doubt, so its window does not matter. Where nothing comes
+    next, the one that has waited longest comes first.
     """
     cure = soft.cure
     if cure.tacky or soft.is_suspect:
@@ -166,7 +162,7 @@ def in_order(cures: Iterable[SoftCure], now: datetime) -> list[tuple[Concern, li
     """The soft cures by concern, in the order to look after them; a concern of none is left out."""
     found: dict[Concern, list[tuple[datetime, str, int, SoftCure]]] = {concern: [] for concern in Concern}
     for soft in cures:
-        concern, at = _looked_at(soft, now)
+        concern, at = looked_at(soft, now)
         found[concern].append((at, soft.number, soft.cure.id, soft))
     for members in found.values():
         members.sort(key=itemgetter(0, 1, 2))

@@ -384,5 +384,6 @@ def test_an_order_from_enquiry_to_handover(order: Order, tmp_path: Path) -> None
         it_is_wrapped_again(order)
         the_promise_slips(order)
         the_rest_is_paid_and_the_rod_handed_over(order)
+        assert order.api(f"/builds/{ROD}")["stage"] == "handed over"
     order.hands.forward(days=30, hours=1)
     a_month_later(order)

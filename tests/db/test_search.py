@@ -110,6 +110,8 @@ def test_nothing_that_is_typed_breaks_it(filled: Database) -> None:
         for text in HOSTILE:
             for private in (True, False):
                 search(session, read_asked(text), 10, private)
+        # The session is none the worse for it.
+        assert found(session, "26-001")["build"][0].startswith("26-001 ")
 
 
 def test_the_index_is_asked_and_no_table_walked(filled: Database) -> None:

@@ -15,9 +15,9 @@ from shop.rules.soft import (
     Shutting,
     SoftCure,
     WindowState,
-    concern_of,
     in_order,
     is_soft,
+    looked_at,
     next_instant,
     shuts_unattended,
     soft_cures,
@@ -107,7 +107,7 @@ def test_both_ends_belong_to_a_window(one: CureFact, now: datetime, state: Windo
 def test_what_shuts_comes_before_what_no_time_frees(
     one: CureFact, takes_a_coat: bool, now: datetime, concern: Concern
 ) -> None:
-    assert concern_of(SoftCure("26-001", one, takes_a_coat), now) is concern
+    assert looked_at(SoftCure("26-001", one, takes_a_coat), now)[0] is concern
 
 
 @pytest.mark.parametrize(
@@ -132,7 +132,7 @@ def test_the_next_instant_that_matters(
 
 
 def test_what_a_suspect_mix_holds_is_freed_by_no_time() -> None:
-    assert concern_of(SoftCure("26-001", coat(), True, is_suspect=True), after(7)) is Concern.NO_TIME
+    assert looked_at(SoftCure("26-001", coat(), True, is_suspect=True), after(7))[0] is Concern.NO_TIME
     streaks = (Suspect(5, "Riverbed", "streaks"),)
     facts = with_cures(cure(1, mix_id=4), cure(2, "reel seat", mix_id=5), suspects=streaks)
     found = soft_cures("26-001", COATED, facts, after(1))
@@ -157,7 +157,7 @@ def test_one_tacky_cup_keeps_its_whole_joint_soft() -> None:
     for first, second in ((tacky(cure(1)), cure(2, closed_at=after(1))), (cure(1), tacky(cure(2)))):
         found = list(soft_cures("26-001", COATED, with_cures(first, second), after(99)))
         assert [soft.cure.tacky for soft in found] == [True, True]
-        assert {concern_of(soft, after(99)) for soft in found} == {Concern.NO_TIME}
+        assert {looked_at(soft, after(99))[0] for soft in found} == {Concern.NO_TIME}
 
 
 def test_a_coat_of_two_cups_takes_the_next_one_in_the_window_of_both() -> None:

@@ -13,7 +13,7 @@ from shop.db.returns import Return
 from shop.queries.builds import build_record
 from shop.queries.customers import customer_record
 from shop.queries.events import event_record, events_of_build
-from shop.queries.mails import mail_view, next_mail_at
+from shop.queries.mails import next_mail_at
 from shop.queries.shop import shop_record
 from shop.rules.mails import CARE_AFTER, CARE_AT_LATEST, MailKind, MailState
 from shop.services.corrections import EventAnew, correct_event
@@ -24,7 +24,7 @@ from shop.services.mails import (
     tell_of_stage,
     write_due_mails,
 )
-from shop.services.outbox import Claim, claim_mail, mark_sent
+from shop.services.outbox import mark_sent
 from shop.web.deps import Hub
 from tests.conftest import START, Hands
 from tests.lot_shop import bench_at
@@ -32,38 +32,23 @@ from tests.mail_shop import (
     ADA,
     ROD,
     SEQUENCE,
+    claimed_one,
     open_mail_shop,
     outbox,
     reach,
+    state,
     switch_kind,
     switch_mail,
     take_rod,
 )
 
 LATER = START + timedelta(days=1)
-SECRET = bytes(range(32))
-URL = "https://rods.example/"
 
 
 @pytest.fixture
 def shop(session: Session) -> Session:
     open_mail_shop(session, START)
     return session
-
-
-def claimed(session: Session, now: datetime = START) -> Claim | None:
-    return claim_mail(session, now=now, secret=SECRET, public_url=URL)
-
-
-def claimed_one(session: Session, now: datetime = START) -> Claim:
-    claim = claimed(session, now)
-    assert claim is not None
-    return claim
-
-
-def state(session: Session, mail_id: int = 1) -> tuple[MailState, str]:
-    view = mail_view(session, mail_id)
-    return view.state, view.last_error
 
 
 def test_stages_that_tell_are_told_and_the_end_in_its_own_words(shop: Session) -> None:

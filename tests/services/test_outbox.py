@@ -1,7 +1,7 @@
 """The outbox: a mail is claimed, sent and done with, tried again, given up, and a person's word obeyed."""
 
 from collections.abc import Callable
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 from typing import Any
 
 import pytest
@@ -23,7 +23,6 @@ from shop.services.mails import (
 from shop.services.outbox import (
     CLAIM,
     OUTRUN,
-    Claim,
     claim_mail,
     drop_mail,
     mark_failed,
@@ -39,10 +38,14 @@ from tests.mail_shop import (
     ADA,
     FROM,
     ROD,
+    SECRET,
     SEQUENCE,
+    claimed,
+    claimed_one,
     open_mail_shop,
     outbox,
     reach,
+    state,
     switch_kind,
     switch_mail,
     take_rod,
@@ -51,29 +54,12 @@ from tests.quote_shop import NUMBER, SAID, bench_of, fill_for_quotes
 from tests.services.test_payments import pay
 
 LATER = START + timedelta(days=1)
-SECRET = bytes(range(32))
-URL = "https://rods.example/"
 
 
 @pytest.fixture
 def shop(session: Session) -> Session:
     open_mail_shop(session, START)
     return session
-
-
-def claimed(session: Session, now: datetime = START) -> Claim | None:
-    return claim_mail(session, now=now, secret=SECRET, public_url=URL)
-
-
-def claimed_one(session: Session, now: datetime = START) -> Claim:
-    claim = claimed(session, now)
-    assert claim is not None
-    return claim
-
-
-def state(session: Session, mail_id: int = 1) -> tuple[MailState, str]:
-    view = mail_view(session, mail_id)
-    return view.state, view.last_error
 
 
 def customer(**changes: Any) -> Callable[[Session], None]:

@@ -22,7 +22,7 @@ from shop.rules.intakes import Condition, IntakeSaid
 from shop.rules.mails import MailKind, MailState
 from shop.rules.payments import PaymentSaid
 from shop.rules.people import Scope
-from shop.rules.privacy import KINDS, REASONS, faults_of_erasing, has_trace, scrubbed, traces_of
+from shop.rules.privacy import KINDS, REASONS, faults_of_erasing, scrubbed, traces_of
 from shop.rules.quotes import trimmed
 from shop.rules.refusals import BadInput, NotOnFile, Overtaken
 from shop.rules.returns import ReturnSaid
@@ -347,4 +347,3 @@ def test_what_tells_a_person(said: tuple[str, str, str], traces: tuple[str, ...]
 def test_a_trace_is_put_out_wherever_it_stands(value: Any, left: Any) -> None:
     assert scrubbed(value, ("Ada Thorn",)) == left
     assert scrubbed(value, ()) == value
-    assert has_trace(value, ("Ada Thorn",)) is (value != left)

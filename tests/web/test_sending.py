@@ -276,6 +276,7 @@ def test_the_loop_goes_on_after_a_fault_of_the_database(
         with hub.database.engine.begin() as connection:
             connection.exec_driver_sql("ALTER TABLE mails RENAME TO hidden")
         asyncio.run(asyncio.wait_for(run(), 60))
+    assert (mail(hub).state, len(office.arrived)) == (MailState.SENT, 1)
 
 
 def test_care_notes_are_written_by_the_server_itself(hub: Hub, hands: Hands) -> None:
